@@ -44,9 +44,14 @@ def job(tmp_path_factory):
 def batches(job):
     out = {}
     for either in (False, True):
-        settings = pipeline.Settings(budget=Budget(work=400_000), either_face=either)
+        settings = pipeline.Settings(budget=Budget(work=50_000), either_face=either)
         out[either] = pipeline.nest_batch(pipeline.plan([job], None, settings))
     return out
+
+
+@pytest.fixture(scope="module")
+def files(batches):
+    return pipeline.files_of(batches[True]).files
 
 
 def flipped(batch):
@@ -70,10 +75,9 @@ def test_a_run_that_was_divided_for_the_rolls_may_lie_face_down_too(batches):
     assert not any(p.may_flip for p in batches[False].pieces)
 
 
-def test_cut_out_and_turned_over_it_is_the_pattern(batches, tmp_path):
+def test_cut_out_and_turned_over_it_is_the_pattern(batches, files, tmp_path):
     """The drawing of a roll read back: the mirror image of each piece that lies face down is its own pattern."""
     batch = batches[True]
-    files = pipeline.files_of(batch).files
     patterns = {p.id: shapely.Polygon(p.pattern.outline) for p in batch.pieces}
     looked_at = 0
 
@@ -111,7 +115,7 @@ def test_folds_of_a_piece_face_down_go_the_other_way(batches):
     assert [[turned[way], angle] for way, angle in words(upright)] == words(alone)
 
 
-def test_paper_says_which_lie_face_down(batches):
+def test_paper_says_which_lie_face_down(batches, files):
     batch = batches[True]
     faced = {p.id for p in batch.pieces if has_face(p)}
     down = face_down(batch)
@@ -122,16 +126,15 @@ def test_paper_says_which_lie_face_down(batches):
     for name, rolls in down.items():
         assert f"{name} on {rolls[0]}" in tickets
     assert "Face down on the roll" not in tickets_html(batches[False])
-    made = pipeline.files_of(batch).files
-    listed = csv.DictReader(io.StringIO(made["cutting-list.csv"].decode()))
+    listed = csv.DictReader(io.StringIO(files["cutting-list.csv"].decode()))
     assert {row["id"]: int(row["face_down"]) for row in listed} == rows
-    assert f"{next(iter(down))} face down" in made["report.html"].decode()
+    assert f"{next(iter(down))} face down" in files["report.html"].decode()
 
 
 def test_the_command_names_them(job, tmp_path):
     out = tmp_path / "cut"
     done = CliRunner().invoke(
-        cutpath, ["make", str(job), "--out", str(out), "--either-face", "--work", "500000", "--format", "csv"]
+        cutpath, ["make", str(job), "--out", str(out), "--either-face", "--work", "50000", "--format", "csv"]
     )
     assert done.exit_code == 0
     with (out / "cutting-list.csv").open(encoding="utf-8") as listed:

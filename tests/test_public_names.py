@@ -12,7 +12,7 @@ import cutpath
 
 pytestmark = pytest.mark.nests
 
-CHIMNEY = Path(__file__).parents[1] / "fixtures" / "jobs" / "chimney.toml"
+GABLE = Path(__file__).parents[1] / "fixtures" / "jobs" / "abutment.toml"
 
 
 CONTRACT = {
@@ -39,13 +39,13 @@ def test_other_names_are_not():
 
 
 def test_the_verbs_do_the_job_one_by_one(tmp_path):
-    job, findings = cutpath.load_job(CHIMNEY)
+    job, findings = cutpath.load_job(GABLE)
     run, more = cutpath.develop(job.details[0])
     pieces, _ = cutpath.split(job, job.details[0], run)
     proofs, faults = cutpath.prove(job, pieces)
     assert not [f for f in (*findings, *more, *faults) if f.severity == "fault"]
     assert max(p.deviation_mm for p in proofs) < 1e-3
-    planned = cutpath.plan([CHIMNEY], settings=cutpath.Settings(budget=cutpath.Budget(work=100_000)))
+    planned = cutpath.plan([GABLE], settings=cutpath.Settings(budget=cutpath.Budget(work=5_000)))
     batch = cutpath.nest_batch(planned)
     out = tmp_path / "cut"
     cutpath.write(cutpath.make(batch).files, out)
