@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
-from itertools import pairwise
+from itertools import chain, pairwise
 
+from cutpath.drawing.route import lengths_mm
 from cutpath.tolerances import POINT_MM
 from cutpath.values.pattern import Point, Polyline
 
@@ -45,15 +46,16 @@ def overlaps(segments: Sequence[Segment], within_mm: float, owner: Sequence[int]
 
     if len(segments) < 2:
         return ()
-    ends = np.asarray(segments, dtype=float)
-    lines = np.asarray(shapely.linestrings(ends))
-    first, second = shapely.STRtree(lines).query(lines, predicate="dwithin", distance=within_mm)
+    flat = chain.from_iterable(chain.from_iterable(segments))
+    ends = np.fromiter(flat, float, 4 * len(segments)).reshape(-1, 2, 2)
+    boxes = shapely.box(*(ends.min(axis=1) - within_mm).T, *(ends.max(axis=1) + within_mm).T)
+    first, second = shapely.STRtree(boxes).query(boxes)
     later = first < second
     if owner:
         whose = np.asarray(owner)
         later &= whose[first] == whose[second]
     first, second = first[later], second[later]
-    length = np.asarray(shapely.length(lines))
+    length = lengths_mm(*(ends[:, 1] - ends[:, 0]).T)
     swap = length[first] < length[second]
     base, short = np.where(swap, second, first), np.where(swap, first, second)
     sound = (length[base] > 0) & (length[short] > 0)
