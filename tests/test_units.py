@@ -22,7 +22,7 @@ from cutpath.units import (
     unlike,
     written,
 )
-from tests.properties.surveys import letters
+from tests.properties.surveys import for_all, letters
 
 
 @pytest.mark.parametrize(
@@ -217,7 +217,7 @@ def test_what_misses_a_limit_is_not_written_as_the_limit(value, limits, says) ->
     assert unlike(deg_text(value), value, deg_text, *limits) == says
 
 
-@given(st.floats(1.0, 200.0), st.floats(-12.0, 0.0))
+@for_all(st.floats(1.0, 200.0), st.floats(-12.0, 0.0))
 def test_what_is_found_never_reads_as_what_is_accepted(limit: float, size: float) -> None:
     value = limit - 10.0**size
     for write in (deg_text, mm_text, lambda found: f"{found:g} kg"):

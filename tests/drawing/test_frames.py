@@ -10,6 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from cutpath.drawing.frames import clipped, frame_count, windows
+from tests.properties.surveys import for_all
 
 
 def endless(length):
@@ -53,7 +54,7 @@ def test_a_seam_is_laid_where_no_piece_stands() -> None:
     assert [w.to_mm for w in laid] == [900.0, 1700.0]
 
 
-@given(st.lists(st.tuples(st.floats(0, 1000), st.floats(0, 200)), min_size=2, max_size=12, unique=True),
+@for_all(st.lists(st.tuples(st.floats(0, 1000), st.floats(0, 200)), min_size=2, max_size=12, unique=True),
        st.floats(50, 950))  # fmt: skip
 def test_the_two_sides_of_a_seam_make_the_whole_line(points, seam) -> None:
     line = tuple(points)

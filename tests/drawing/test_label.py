@@ -4,7 +4,6 @@ from dataclasses import replace
 import numpy as np
 import pytest
 import shapely
-from hypothesis import given, settings
 
 from cutpath.drawing.label import HEIGHTS_MM, label_findings, label_place, label_words
 from cutpath.drawing.label import label_strokes as strokes_at
@@ -16,6 +15,7 @@ from cutpath.values.pattern import Fold, FoldUse, FoldWay, LabelBox, Mark, MarkK
 from cutpath.values.survey import Hand
 from tests.drawing.specimens import PIECES, gusset, holed, piece, place, sheet, sheets, soaker, stepped
 from tests.drawing.test_sheet import moved
+from tests.properties.surveys import for_all
 
 
 def label_strokes(part, copy, *, flipped):
@@ -99,8 +99,7 @@ def test_small_pieces_get_their_number_smaller_or_without_that_of_the_copy(patte
     assert label_words(part, quantity, counted=counted)[0] == "P-P1-1"
 
 
-@given(sheets())
-@settings(max_examples=20)
+@for_all(sheets())
 def test_lettering_lies_in_its_box_clear_of_every_line(roll):
     drawing = draw(roll, PIECES)
     for placement in roll.nested.placements:

@@ -6,7 +6,6 @@ import math
 
 import pytest
 import shapely
-from hypothesis import given
 from hypothesis import strategies as st
 
 from cutpath.drawing.kerf import widened
@@ -14,6 +13,7 @@ from cutpath.drawing.leads import Waste, lead_points, lead_starts
 from cutpath.drawing.toolline import ToolLine
 from cutpath.values.drawing import Role
 from cutpath.values.machine import Leads
+from tests.properties.surveys import for_all
 
 LEADS = Leads(4.0, 2.0)
 KERF = 1.2
@@ -38,7 +38,7 @@ def ways(line):
     ]
 
 
-@given(st.floats(1.3, 12), st.floats(-30, 30), st.floats(20, 120))
+@for_all(st.floats(1.3, 12), st.floats(-30, 30), st.floats(20, 120))
 def test_every_lead_that_is_allowed_lies_in_waste(gap, shift, size) -> None:
     shapes = [at(150.0, 150.0), at(210.0 + gap, 150.0 + shift, size)]
     lines, _ = lead_starts([cut(s, str(k)) for k, s in enumerate(shapes)], LEADS, KERF, sheet(*shapes))

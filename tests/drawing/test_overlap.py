@@ -1,10 +1,10 @@
 import math
 
 import pytest
-from hypothesis import given
 from hypothesis import strategies as st
 
 from cutpath.drawing.overlap import merged, overlaps
+from tests.properties.surveys import for_all
 
 coordinate = st.integers(-20, 20).map(float)
 segment = st.tuples(st.tuples(coordinate, coordinate), st.tuples(coordinate, coordinate)).filter(lambda s: s[0] != s[1])
@@ -57,7 +57,7 @@ def exact(a, b):
     return max(0.0, min(square, along[1]) - max(0.0, along[0])) / math.sqrt(square)
 
 
-@given(segment, segment)
+@for_all(segment, segment, gate=40)
 def test_agrees_with_exact_arithmetic(a, b):
     assert shared(a, b) == pytest.approx(exact(a, b), abs=1e-9)
 

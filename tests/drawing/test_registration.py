@@ -8,7 +8,6 @@ from dataclasses import replace
 import numpy as np
 import pytest
 import shapely
-from hypothesis import given
 from hypothesis import strategies as st
 
 from cutpath.drawing.paths import tool_paths
@@ -16,6 +15,7 @@ from cutpath.drawing.registration import cross, placed
 from cutpath.errors import Severity
 from cutpath.values.drawing import Drawing, Role, Stroke
 from tests.drawing.machines import made
+from tests.properties.surveys import for_all
 
 WIDTH, INSET = 600.0, 15.0
 BAND = (1000.0, 1100.0)
@@ -41,7 +41,7 @@ def test_on_an_empty_sheet_they_stand_in_opposite_corners_of_the_band() -> None:
     assert placed(BAND, WIDTH, INSET, [], []) == OPPOSITE
 
 
-@given(boxes, boxes)
+@for_all(boxes, boxes)
 def test_they_keep_off_all_that_was_cut(cut, whole) -> None:
     for middle in placed(BAND, WIDTH, INSET, cut, whole):
         assert all(arms(middle).distance(piece) >= 2.0 - 1e-6 for piece in cut)
@@ -50,7 +50,7 @@ def test_they_keep_off_all_that_was_cut(cut, whole) -> None:
         assert INSET - 5 - 1e-6 <= bottom <= top <= WIDTH - INSET + 5 + 1e-6
 
 
-@given(boxes)
+@for_all(boxes)
 def test_no_pair_of_places_on_a_grid_is_farther_apart(cut) -> None:
     free = GRID[(shapely.distance(ENVELOPES[:, None], np.array(cut, dtype=object)) > 2.01).all(axis=1)]
     far = max((np.hypot(*(free - a).T).max() for a in free), default=0.0)

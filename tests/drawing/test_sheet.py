@@ -13,6 +13,7 @@ from cutpath.values.drawing import LETTERING, Role
 from cutpath.values.nest import Offcut, Placement
 from cutpath.values.pattern import Fold, FoldUse, FoldWay, Mark, MarkKind, Snip
 from tests.drawing.specimens import PIECES, full_sheet, holed, place, sheet, sheets, soaker, stepped
+from tests.properties.surveys import for_all
 
 
 def moved(geometry, placement):
@@ -46,8 +47,7 @@ def test_half_turns_are_exact():
     assert placer(Placement("A", 1, 180.0, True, 0.0, 0.0))((3.3, 0.0)) == (3.3, 0.0)
 
 
-@given(sheets())
-@settings(max_examples=25)
+@for_all(sheets())
 def test_every_outline_and_hole_is_where_it_belongs(roll):
     drawing = draw(roll, PIECES)
     for placement in roll.nested.placements:
@@ -209,7 +209,7 @@ def test_strokes_of_a_pattern_are_named():
     assert LETTERING not in names
 
 
-@given(sheets())
+@for_all(sheets())
 def test_its_cuts_alone_are_those_of_the_whole_drawing(roll):
     whole, cuts = draw(roll, PIECES), draw(roll, PIECES, cuts_only=True)
     assert cuts.strokes == tuple(s for s in whole.strokes if s.role in (Role.INNER, Role.OUTER))

@@ -6,12 +6,12 @@ import math
 from itertools import pairwise
 
 import pytest
-from hypothesis import given
 from hypothesis import strategies as st
 
 from cutpath.drawing.arcs import flattened, length_mm, turn_rad
 from cutpath.drawing.swivel import pivot_path, with_overcut
 from cutpath.values.toolpath import ToolMove
+from tests.properties.surveys import for_all
 
 SQUARE = ((0.0, 0.0), (100.0, 0.0), (100.0, 60.0), (0.0, 60.0), (0.0, 0.0))
 
@@ -59,7 +59,7 @@ lines = st.lists(
 ).map(lambda points: [p for k, p in enumerate(points) if not k or math.dist(p, points[k - 1]) > 0.5])  # fmt: skip
 
 
-@given(lines.filter(lambda line: len(line) > 1), st.floats(0.1, 3.0), st.floats(-4, 4))
+@for_all(lines.filter(lambda line: len(line) > 1), st.floats(0.1, 3.0), st.floats(-4, 4))
 def test_arcs_rest_on_the_corners_and_are_at_most_half_a_turn(line, offset, heading) -> None:
     start, steps, _ = pivot_path(line, offset, heading)
     at = start

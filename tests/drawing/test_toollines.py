@@ -16,6 +16,7 @@ from cutpath.drawing.shared import without_shared
 from cutpath.drawing.toolline import ToolLine, between, from_corner
 from cutpath.values.drawing import Role, Stroke
 from cutpath.values.machine import Perforation
+from tests.properties.surveys import for_all
 
 
 def length(line):
@@ -27,7 +28,7 @@ lines = st.lists(st.tuples(st.floats(-300, 300), st.floats(-300, 300)), min_size
 )
 
 
-@given(lines, st.floats(0, 1), st.floats(0, 1))
+@for_all(lines, st.floats(0, 1), st.floats(0, 1))
 def test_a_stretch_has_its_length_and_lies_on_the_line(line, a, b) -> None:
     low, high = sorted((a * length(line), b * length(line)))
     part = between(line, low, high)
@@ -56,7 +57,7 @@ def box(x, y, wide, high, name):
     return ToolLine(Role.OUTER, "knife", name, "outline", points, closed=True)
 
 
-@given(
+@for_all(
     st.lists(
         st.tuples(st.integers(0, 3), st.integers(0, 2), st.integers(0, 3)),
         min_size=1,

@@ -14,6 +14,7 @@ from cutpath.drawing import route
 from cutpath.drawing.toolline import ToolLine
 from cutpath.drawing.travel import Chosen, Known, as_drawn, polished, shortened, travel_mm
 from cutpath.values.drawing import Role
+from tests.properties.surveys import for_all
 
 START = (0.0, 0.0)
 places = st.tuples(st.integers(0, 50), st.integers(0, 50)).map(lambda p: (float(p[0]), float(p[1])))
@@ -101,7 +102,7 @@ def test_plain_sums_choose_the_entry_points_that_arrays_choose(monkeypatch) -> N
         assert found[0] == found[1] == found[2]
 
 
-@given(some, st.data())
+@for_all(some, st.data())
 def test_classes_follow_each_other_inside_a_group(lines, data) -> None:
     count = len(lines)
     groups = data.draw(st.lists(st.integers(0, 1), min_size=count, max_size=count))

@@ -20,6 +20,7 @@ from cutpath.values.looks import OF_ROLE
 from cutpath.writers.dxf import ROLE_LAYERS, to_dxf
 from tests.drawing.specimens import PIECES, full_sheet, sheets
 from tests.drawing.test_sheet import moved
+from tests.properties.surveys import for_all
 
 RELEASES = ("R2000", "R12")
 
@@ -246,8 +247,7 @@ strokes = st.builds(
 )
 
 
-@settings(max_examples=40)
-@given(st.lists(strokes, min_size=1, max_size=8), st.sampled_from(RELEASES))
+@for_all(st.lists(strokes, min_size=1, max_size=8), st.sampled_from(RELEASES))
 def test_entities_read_as_ezdxf_writes_them(some, release):
     drawing = Drawing("roll", 1200.0, 450.0, tuple(some))
     assert without_handles(to_dxf(drawing, release=release)) == entities_by_ezdxf(drawing, release)

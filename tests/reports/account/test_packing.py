@@ -8,7 +8,6 @@ from collections import Counter
 from dataclasses import replace
 
 import pytest
-from hypothesis import given
 from hypothesis import strategies as st
 
 from cutpath import pipeline
@@ -23,6 +22,7 @@ from cutpath.reports.account.packing import (
 )
 from cutpath.reports.account.shape import pattern_kg
 from cutpath.reports.words.piece_labels import pack_labels, piece_labels, tied_labels
+from tests.properties.surveys import for_all
 from tests.reports.conftest import Laid, Spec, make_batch
 
 
@@ -43,7 +43,7 @@ def counted(packs) -> Counter[str]:
     return found
 
 
-@given(st.lists(st.tuples(st.integers(200, 1400), st.integers(1, 40)), min_size=1, max_size=6), st.integers(3, 40))
+@for_all(st.lists(st.tuples(st.integers(200, 1400), st.integers(1, 40)), min_size=1, max_size=6), st.integers(3, 40))
 def test_every_piece_is_in_one_pack_and_none_is_over_the_figure(sides, most):
     job, pieces = rectangles(*sides)
     packs = packs_of(job, pieces, most)

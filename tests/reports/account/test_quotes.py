@@ -12,7 +12,7 @@ from pathlib import Path
 
 import pytest
 import shapely
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from cutpath import pipeline, polygon
@@ -121,6 +121,7 @@ def half_up(value: Fraction, places: int) -> Fraction:
     return Fraction(int(whole), 10**places) * (1 if value >= 0 else -1)
 
 
+@settings(max_examples=25)
 @given(prices=PRICES)
 def test_every_figure_closes_whatever_the_prices(batch, prices):
     for quote in quotes(batch, prices, ON):

@@ -4,7 +4,6 @@ import math
 from dataclasses import replace
 
 import pytest
-from hypothesis import given
 from hypothesis import strategies as st
 
 from cutpath.pieces import pieces_of
@@ -14,6 +13,7 @@ from cutpath.values.leadwork import CornerKind, CornerReturn
 from cutpath.values.pattern import Station, StationUse
 from cutpath.values.survey import Hand, Job
 from tests.families.specimens import courses, head, steps
+from tests.properties.surveys import for_all
 from tests.reports.conftest import Spec, make_batch
 
 
@@ -55,7 +55,7 @@ def test_corners_are_listed_whether_or_not_they_have_a_station():
     assert len({r["point"] for r in rows}) == len(rows)
 
 
-@given(st.lists(st.tuples(hundredths(600), hundredths(150)), min_size=1, max_size=8, unique=True), st.booleans())
+@for_all(st.lists(st.tuples(hundredths(600), hundredths(150)), min_size=1, max_size=8, unique=True), st.booleans())
 def test_rounding_stays_within_what_is_stated(points, mirrored):
     piece = piece_with(*((f"s{i}", p) for i, p in enumerate(points)), mirrored=mirrored)
     rows = setting_out([piece])

@@ -6,7 +6,6 @@ import re
 from dataclasses import replace
 
 import pytest
-from hypothesis import given, settings
 
 from cutpath.errors import CutpathError
 from cutpath.reports.account.yield_tables import (
@@ -22,6 +21,7 @@ from cutpath.shop import cuts_of
 from cutpath.tolerances import AREA_MM2, CLOSE_RATIO
 from cutpath.values.batch import Batch
 from cutpath.values.nest import Blank, Offcut, OffcutRule, Roll
+from tests.properties.surveys import for_all
 from tests.reports.conftest import Laid, Spec, least_bought, make_batch, scrap_shape, specs
 
 TALLY = {
@@ -35,8 +35,7 @@ def close(a, b, whole):
     return math.isclose(a, b, rel_tol=CLOSE_RATIO, abs_tol=CLOSE_RATIO * whole)
 
 
-@settings(max_examples=60)
-@given(specs())
+@for_all(specs())
 def test_account_closes_by_roll_material_total_and_job(given_specs):
     batch = make_batch(given_specs)
     result = account(batch)

@@ -9,7 +9,6 @@ from xml.etree import ElementTree as ET
 
 import pytest
 import shapely
-from hypothesis import given
 from hypothesis import strategies as st
 from shapely import LineString, Polygon
 
@@ -24,6 +23,7 @@ from cutpath.reports.pictures.isometric import TALLEST, WIDEST, folded_up
 from cutpath.reports.pictures.pattern_picture import fold_groups
 from cutpath.values.proof import FoldedFace, Proof
 from cutpath.values.survey import Hand
+from tests.properties.surveys import for_all
 
 JOBS = Path(__file__).resolve().parents[3] / "fixtures" / "jobs"
 
@@ -161,7 +161,7 @@ def test_same_values_give_the_same_picture():
         assert folded_up(piece, proof) == folded_up(piece, proof)
 
 
-@given(st.floats(5, 80), st.floats(5, 80), st.floats(0.7, 4), st.floats(-90, 90))
+@for_all(st.floats(5, 80), st.floats(5, 80), st.floats(0.7, 4), st.floats(-90, 90))
 def test_hatching_stays_inside_and_is_evenly_spaced(width, height, apart, turn_deg):
     shape = Polygon(((0, 0), (width, 0), (width, height), (width / 2, height / 3), (0, height)))
     lines = [LineString(ends) for ends in hatching(shape, apart, turn_deg)]

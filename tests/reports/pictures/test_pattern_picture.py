@@ -22,6 +22,7 @@ from cutpath.reports.pictures.pattern_picture import angle_words, fold_groups, p
 from cutpath.values.pattern import FoldUse, StationUse
 from cutpath.values.survey import Hand
 from tests.families.test_step_views import filled, planned
+from tests.properties.surveys import for_all
 
 FILES = ("chimney", "abutment", "barn-abutment", "whole-chimney", "garden-room", "counter-order", "twin-stack")
 
@@ -124,7 +125,7 @@ def test_every_fold_carries_the_letter_of_its_legend():
         assert all(f"{g.way} " in g.words for g in groups)
 
 
-@given(st.lists(st.floats(0, 100), min_size=1, max_size=20), st.floats(0.5, 5))
+@for_all(st.lists(st.floats(0, 100), min_size=1, max_size=20), st.floats(0.5, 5))
 def test_spread_keeps_apart_in_order_and_moves_nothing_without_need(places, apart):
     places = sorted(places)
     moved = spread(places, apart)
