@@ -175,5 +175,9 @@ if importlib.util.find_spec("xdist"):
             file = super()._split_scope(nodeid)
             return _WITH.get(file, file)
 
-    _WITH = {"tests/reports/words/test_rendered.py": "tests/golden/test_corpus.py"}
+    _WITH = {
+        "tests/reports/words/test_rendered.py": "tests/golden/test_corpus.py",
+        "tests/drawing/test_edges.py": "tests/drawing/test_paths.py",
+        "tests/drawing/test_fold_letters.py": "tests/drawing/test_paths.py",
+    }
     """Files whose tests take what those of another file have made."""

@@ -15,7 +15,7 @@ from cutpath.machines import machine, machine_names
 from cutpath.values.drawing import Role
 from cutpath.values.machine import RoleTask
 from cutpath.values.nest import Offcut
-from tests.drawing.machines import made
+from tests.drawing.machines import made, paths_of
 from tests.drawing.specimens import PIECES, full, place, sheet
 
 FULL = full()
@@ -35,10 +35,10 @@ def with_roles(name, *roles, **changes):
 
 def test_the_mill_edge_is_not_cut_unless_asked() -> None:
     for name in ("flatbed-knife", "flatbed-drag-knife"):
-        cuts = shapely.union_all([shapely.LineString(p.line) for p in knives(tool_paths(FULL, made(name)))])
+        cuts = shapely.union_all([shapely.LineString(p.line) for p in knives(paths_of(FULL, made(name)))])
         assert cuts.intersection(MILL).length < 1e-6
         asked = shapely.union_all(
-            [shapely.LineString(p.line) for p in knives(tool_paths(FULL, made(name, edge_cuts=True)))]
+            [shapely.LineString(p.line) for p in knives(paths_of(FULL, made(name, edge_cuts=True)))]
         )
         assert asked.intersection(MILL).length > 2000
 
@@ -69,7 +69,7 @@ def test_none_of_our_profiles_cuts_them(name) -> None:
 
 @pytest.mark.parametrize("frame", [20000.0, 1250.0])
 def test_a_profile_may_have_them_cut_each_in_its_turn_and_nothing_twice(frame) -> None:
-    paths = tool_paths(FULL, with_roles("flatbed-knife", *OWN, bed={"length_mm": frame}))
+    paths = paths_of(FULL, with_roles("flatbed-knife", *OWN, bed={"length_mm": frame}))
     cuts = knives(paths)
     ways = [shapely.LineString(p.line) for p in cuts]
     assert math.fsum(w.length for w in ways) == pytest.approx(shapely.union_all(ways).length, abs=0.01)
@@ -87,5 +87,5 @@ def test_a_profile_may_have_them_cut_each_in_its_turn_and_nothing_twice(frame) -
 def test_one_of_them_may_be_drawn_by_the_pen() -> None:
     base = machine("pen-marker")
     task = RoleTask(Role.KEPT, "thin pen", "KEPT")
-    paths = tool_paths(FULL, made("pen-marker", tasks=(*base.tasks, task)))
+    paths = paths_of(FULL, made("pen-marker", tasks=(*base.tasks, task)))
     assert {p.head for f in paths.frames for p in f.passes if p.role is Role.KEPT} == {"thin pen"}

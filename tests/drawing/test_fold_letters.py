@@ -12,12 +12,11 @@ import shapely
 from cutpath.drawing.dashes import DASHES_MM, dashed
 from cutpath.drawing.fold_letters import lettered_folds, way_letter
 from cutpath.drawing.lettering import letter
-from cutpath.drawing.paths import tool_paths
 from cutpath.drawing.preflight import preflight
 from cutpath.drawing.sheet import draw
 from cutpath.values.drawing import LETTERING, Role
 from cutpath.values.pattern import FoldWay, MarkKind
-from tests.drawing.machines import made
+from tests.drawing.machines import made, paths_of
 from tests.drawing.specimens import full, piece, place, sheet, soaker, stepped
 
 FULL = full()
@@ -123,8 +122,8 @@ def test_folds_and_marks_are_told_apart_in_one_pen() -> None:
 
 
 def test_a_pen_draws_dashes_where_the_profile_says_so_and_letters_stay_whole() -> None:
-    plain = tool_paths(FULL, made("pen-marker"))
-    broken = tool_paths(FULL, made("pen-marker", dashes=True))
+    plain = paths_of(FULL, made("pen-marker"))
+    broken = paths_of(FULL, made("pen-marker", dashes=True))
 
     def lines(paths, role):
         return [p for f in paths.frames for p in f.passes if p.role is role and p.name != LETTERING and p.piece]
@@ -139,7 +138,7 @@ def test_a_pen_draws_dashes_where_the_profile_says_so_and_letters_stay_whole() -
 
 
 def test_a_knife_never_dashes() -> None:
-    card = tool_paths(FULL, made("roll-plotter", dashes=True, perforation=None))
+    card = paths_of(FULL, made("roll-plotter", dashes=True, perforation=None))
     folds = [p for f in card.frames for p in f.passes if p.role is Role.FOLD]
     assert {p.head for p in folds} == {"knife"}
     assert max(math.dist(*p.line) for p in folds) > 100

@@ -312,7 +312,3 @@ def test_time_is_told_from_the_speeds_or_not_at_all() -> None:
     assert tool_paths(drawing, quick).report.seconds == pytest.approx(400 / 20 + 2.0)
     assert tool_paths(drawing, made("flatbed-knife", head={"speed_mm_min": None})).report.seconds is None
     assert tool_paths(apart(), made("jet-table")).report.seconds is None
-
-
-def test_the_same_drawing_gives_the_same_paths() -> None:
-    assert tool_paths(FULL, made("flatbed-drag-knife")) == paths_of(FULL, made("flatbed-drag-knife"))

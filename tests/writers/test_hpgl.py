@@ -10,15 +10,17 @@ from itertools import pairwise
 import pytest
 import shapely
 
+from cutpath.drawing.sheet import draw
 from cutpath.values.drawing import Role
 from cutpath.values.machine import Axis
 from cutpath.writers.hpgl import to_hpgl
 from tests.drawing.machines import made, paths_of
 from tests.drawing.near import apart_mm
-from tests.drawing.specimens import full
+from tests.drawing.specimens import PIECES, full, place, sheet
 from tests.writers.readers import read_hpgl
 
 FULL = full()
+CARD = draw(sheet([place("A-S1-R1", 1), place("B-P1-1", 1, left=1050.0)], drawn=1900.0), PIECES)
 
 
 def expected(frame, machine, head):
@@ -51,7 +53,7 @@ def test_a_drag_knife_is_written_by_its_pivot_and_cuts_the_line(tmp_path) -> Non
     from tests.drawing.test_swivel import dragged
 
     plotter = made("roll-plotter")
-    frame = paths_of(FULL, plotter).frames[0]
+    frame = paths_of(CARD, plotter).frames[0]
     text = to_hpgl(frame, plotter)
     read_hpgl(text, tmp_path)
     knife = text[text.index("SP2;") :]
@@ -73,7 +75,7 @@ def test_a_drag_knife_is_written_by_its_pivot_and_cuts_the_line(tmp_path) -> Non
 
 def test_the_text_holds_whole_positive_numbers_and_few_commands() -> None:
     plotter = made("roll-plotter")
-    for frame in paths_of(FULL, plotter).frames:
+    for frame in paths_of(CARD, plotter).frames:
         text = to_hpgl(frame, plotter)
         commands = [c for c in text.replace("\n", "").split(";") if c]
         assert commands[:2] == ["IN", "PA"]

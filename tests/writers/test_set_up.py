@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 from dataclasses import replace
+from functools import cache
 from itertools import combinations
 
 import pikepdf
@@ -90,7 +91,8 @@ def test_it_speaks_of_what_this_machine_does_and_no_other() -> None:
     squares = (*knife.tasks, RoleTask(Role.SQUARING, "knife", "SQUARING"))
     cuts = tuple(task for task in knife.tasks if task.head == "knife")
     plain, squaring, cutting = (
-        " ".join(set_up_text(told("flatbed-knife", tasks=tasks)[0]).split()) for tasks in (knife.tasks, squares, cuts)
+        " ".join(set_up_text(told("flatbed-knife", APART, tasks=tasks)[0]).split())
+        for tasks in (knife.tasks, squares, cuts)
     )
     assert "Square a torn end first." in plain
     assert "stand a little beyond zero" in squaring
@@ -196,6 +198,7 @@ def test_a_jet_has_its_own_caution_and_no_feed_of_ours() -> None:
     assert "into the mat" not in text
 
 
+@cache
 def patterns():
     out = by_path(template_files([PIECES["A-S1-R1"], PIECES["A-K1-1"]], [machine("roll-plotter")]))
     (path,) = [p for p in out if p.endswith("_set-up.txt")]
