@@ -20,7 +20,7 @@ from tests.drawing.specimens import PIECES, full, place, sheet
 from tests.writers.readers import read_hpgl
 
 FULL = full()
-CARD = draw(sheet([place("A-S1-R1", 1), place("B-P1-1", 1, left=1050.0)], drawn=1900.0), PIECES)
+CARD = draw(sheet([place("A-S1-R1", 1), place("B-P1-1", 1, left=1050.0)], drawn=1700.0), PIECES)
 
 
 def expected(frame, machine, head):

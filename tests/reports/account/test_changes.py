@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import copy
+from functools import cache
 from typing import Any
 
 import pytest
 
 from cutpath import pipeline
 from cutpath.reports.account.changes import ChangeRow, changes, changes_table, only_counted
+from cutpath.values.piece import Piece
 
 JOINTS = [120.0 + 75.0 * k for k in range(34)]
 JOB: dict[str, Any] = {
@@ -24,14 +26,20 @@ JOB: dict[str, Any] = {
 }
 
 
+def pieces_of(job: dict[str, Any]) -> tuple[Piece, ...]:
+    return pipeline.plan([job], settings=pipeline.Settings(choose_lengths=False)).pieces
+
+
+@cache
+def before() -> tuple[Piece, ...]:
+    return pieces_of(JOB)
+
+
 def became(change) -> dict[str, ChangeRow]:
     """What became of each piece, its number without the mark of the job."""
     other = copy.deepcopy(JOB)
     change(other)
-    before, now = (
-        pipeline.plan([job], settings=pipeline.Settings(choose_lengths=False)).pieces for job in (JOB, other)
-    )
-    return {row["piece"].partition("-")[2]: row for row in changes(before, now)}
+    return {row["piece"].partition("-")[2]: row for row in changes(before(), pieces_of(other))}
 
 
 def states(rows: dict[str, ChangeRow]) -> dict[str, str]:
