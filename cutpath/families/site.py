@@ -191,17 +191,18 @@ def lap_of(site: Site, own_mm: float | None, roof_deg: float | None, *, whole_st
 
 
 def sets_of(site: Site, table: Handed) -> tuple[Hand, ...]:
-    """Return the hands of a set, and note what is made of a quantity where nothing was said of hands."""
+    """Return the hands of a set, and note what is made where nothing was said of hands."""
     desk, n = site.desk, table.quantity
-    if n > 1 and "hands" not in table.model_fields_set and not site.part:
+    if "hands" not in table.model_fields_set and not site.part:
+        many = f"{n} sets and no hand given, so {n} pairs are made, {n} right and {n} left"
         desk.add(
             [
                 desk.finding(
                     "CP113",
-                    f"{site.path}.quantity",
-                    f"{n} sets and no hand given, so {n} pairs are made, {n} right and {n} left",
+                    f"{site.path}.quantity" if n > 1 else site.path,
+                    many if n > 1 else "no hand given, so a pair is made, one right and one left",
                     "write hands = left or right for sets of one hand",
-                    f"Nothing to do for {n} pairs; else add hands.",
+                    f"Nothing to do for {f'{n} pairs' if n > 1 else 'a pair'}; else add hands.",
                     Severity.NOTE,
                 )
             ]

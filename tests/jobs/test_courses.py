@@ -42,7 +42,7 @@ def wall(tmp_path: Path):
     def write(coursing: str, keys: str = "", length: int = 2200) -> Path:
         path = tmp_path / "job.toml"
         path.write_text(
-            f'name = "J"\npitch = 40\n[[detail]]\nkind = "step flashing"\nlength = {length}\n'
+            f'name = "J"\npitch = 40\n[[detail]]\nkind = "step flashing"\nhands = "pair"\nlength = {length}\n'
             f"coursing = {{ {coursing} }}\n{keys}\n",
             encoding="utf-8",
         )

@@ -17,7 +17,7 @@ from click.testing import CliRunner
 from cutpath import pipeline
 from cutpath.ceilings import SHEET_ROWS
 from cutpath.cli import cutpath
-from cutpath.errors import Refused, Severity
+from cutpath.errors import Refused, Severity, faults
 from cutpath.jobs import read_jobs
 from cutpath.jobs.order_sheet.cells import SHEET, is_sheet
 from cutpath.jobs.order_sheet.columns import COLUMNS, KINDS, taken
@@ -99,7 +99,7 @@ def test_what_lies_on_no_roof_goes_into_the_job_of_its_order(tmp_path):
     assert [(job.name, len(job.details)) for job in jobs] == [("A", 3), ("B", 1)]
     assert [f.code for f in found if f.code != "CP113"] == []
     faulty = as_csv(tmp_path, ROOF, LOOSE, [*TILED[:6], 350, TILED[-1]])
-    assert read_jobs([faulty])[1][0].where.endswith("row 3, column G: Pitch"), "told in the row that says it"
+    assert faults(read_jobs([faulty])[1])[0].where.endswith("row 3, column G: Pitch"), "told in the row that says it"
 
 
 def test_an_order_that_becomes_several_jobs_is_told(tmp_path):

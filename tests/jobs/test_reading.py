@@ -46,6 +46,7 @@ covering = "plain tile 265"
 [[detail]]
 kind = "step flashing"
 length = "2.4 m"
+hands = "pair"
 coursing = { gauge = 75, first_joint = 110 }
 soakers = true
 """
@@ -82,7 +83,7 @@ def fault(path: Path) -> Finding:
 
 
 def with_step(keys: str, top: str = "") -> str:
-    none = "" if "soakers" in keys else "soakers = false\n"
+    none = ("" if "soakers" in keys else "soakers = false\n") + ("" if "hands" in keys else 'hands = "pair"\n')
     return (
         f'name = "J"\npitch = 40\ncovering = "plain tile 265"\n{top}\n[[detail]]\nkind = "step flashing"\n'
         f"length = 1200\n{none}{keys}\n"
@@ -176,7 +177,7 @@ def test_tape_readings_along_the_water_line(job_file) -> None:
 
 def test_one_coursing_serves_each_detail_by_its_own_pitch(job_file) -> None:
     wall = "[coursing.wall]\nalong_water_line = [100, 220]\n"
-    own = '[[detail]]\nkind = "step flashing"\nlength = 900\npitch = 30\nsoakers = false\n'
+    own = '[[detail]]\nkind = "step flashing"\nhands = "pair"\nlength = 900\npitch = 30\nsoakers = false\n'
     text = with_step("water_line = 65\n", wall) + own
     first, second = loaded(job_file(text)).details
     assert isinstance(first, StepFlashing)
@@ -211,6 +212,22 @@ def test_whoever_says_nothing_of_soakers_is_told_that_none_are_made(job_file) ->
             _, findings = read_jobs([job_file(text.replace("plain tile 265", covering))])
             notes = [(f.code, f.where.rpartition(": ")[2], f.severity) for f in findings]
             assert notes == [("CP113", "detail[1]", Severity.NOTE)] * (noted * double)
+
+
+@pytest.mark.parametrize("kind", ["step flashing", "step and cover", "secret gutter", "soakers", "apron", "chimney"])
+def test_whoever_says_nothing_of_hands_is_told_what_is_made(job_file, kind: str) -> None:
+    """A pair was made of it, twice the lead of one side, with no word. A stack has both sides."""
+    keys = {"apron": "width = 600\n", "chimney": f"width = 600\ndepth = 600\n{GAUGE}"}
+    keys |= {"step flashing": f"length = 900\nsoakers = false\n{GAUGE}", "step and cover": f"length = 900\n{GAUGE}"}
+    text = f'name = "J"\npitch = 35\ncovering = "plain tile 265"\n[[detail]]\nkind = "{kind}"\n'
+    text += keys.get(kind, "length = 900\n")
+    handed = kind not in ("apron", "chimney")
+    for more, said in (("", "no hand given, so a pair is made, one right and one left"),
+                       ("quantity = 3\n", "3 sets and no hand given, so 3 pairs are made, 3 right and 3 left"),
+                       ('hands = "pair"\n' * handed, "")):  # fmt: skip
+        _, found = read_jobs([job_file(text + more)])
+        told = [(f.found, f.severity) for f in found if f.code == "CP113"]
+        assert told == [(said, Severity.NOTE)] * (handed and bool(said))
 
 
 def test_without_soakers_the_water_line_is_the_old_one(job_file) -> None:
@@ -344,6 +361,7 @@ def test_soakers_follow_the_covering(job_file, covering: str, length: float, cou
 
 def test_severe_exposure_lengthens_the_headlap_of_plain_tiles(job_file) -> None:
     text = 'name = "J"\nexposure = "severe"\ncovering = "plain tile 265"\n[[detail]]\nkind = "soakers"\nlength = 950\n'
+    text += 'hands = "pair"\n'
     soakers = loaded(job_file(text)).details[0]
     assert isinstance(soakers, Soakers)
     assert (soakers.length_mm, soakers.count) == (195, 10)
@@ -378,7 +396,8 @@ def test_whatever_lies_under_or_on_a_covering_doubts_its_pitch(job_file, pitch: 
 
 def test_labels_of_the_users_own_are_kept_clear_of(job_file) -> None:
     text = with_step(GAUGE + 'label = "S2"\nsoakers = { label = "K1" }\n') + "".join(
-        f'[[detail]]\nkind = "step flashing"\nlength = {length}\n{GAUGE}soakers = true\n' for length in (900, 910)
+        f'[[detail]]\nkind = "step flashing"\nlength = {length}\n{GAUGE}hands = "pair"\nsoakers = true\n'
+        for length in (900, 910)
     )
     assert [detail.head.label for detail in loaded(job_file(text)).details] == ["S2", "K1", "S1", "K2", "S3", "K3"]
 
@@ -565,7 +584,7 @@ def test_what_is_lacking_or_cannot_be(job_file, text: str, code: str, key: str, 
         ("name = \n", "at line 1, column 8"),
         ('name = "J\npitch = 3', "the line ends inside a text at line 1, column 10"),
         ('name = "J', "at the end of the file"),
-        (with_step(GAUGE + "length = 3\n"), "line 10"),
+        (with_step(GAUGE + "length = 3\n"), "line 11"),
         ("x = " + "[" * 5000, "too deep"),
     ],
 )
@@ -598,7 +617,7 @@ def test_a_file_that_is_no_text(tmp_path: Path) -> None:
 
 
 def test_step_and_cover_takes_its_cover_from_the_exposure(job_file) -> None:
-    text = 'name = "J"\npitch = 30\n{}\n[[detail]]\nkind = "step and cover"\nlength = 1200\n{}\n'
+    text = 'name = "J"\npitch = 30\n{}\n[[detail]]\nkind = "step and cover"\nhands = "pair"\nlength = 1200\n{}\n'
     usual = loaded(job_file(text.format("", GAUGE))).details[0]
     assert isinstance(usual, StepFlashing)
     assert (usual.cover_mm, usual.water_line_mm, usual.head.lead.code) == (150, 65, 4)

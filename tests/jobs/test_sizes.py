@@ -314,8 +314,7 @@ def test_a_count_of_soakers_is_what_is_cut(tmp_path: Path, keys: str, wanted: di
     path.write_text(f'{TOP}[[detail]]\nkind = "soakers"\n{keys}', encoding="utf-8")
     planned = plan([path])
     assert {p.hand.letter if p.hand else "": p.quantity for p in planned.pieces} == wanted
-    told = "hands" not in keys and ("count" in keys or "quantity" in keys)
-    assert [f.code for f in planned.findings] == ["CP113"] * told
+    assert [f.code for f in planned.findings] == ["CP113"] * ("hands" not in keys)
 
 
 def test_soakers_need_a_length_or_a_count(findings_of) -> None:

@@ -27,7 +27,8 @@ class ApronSizes(PartTable):
         default=None, description="up the face, mm; 75, the least allowed"
     )
     cover: Annotated[Length, Means("cover")] | None = Field(
-        default=None, description="down the roof, mm; 150, or 200 in severe exposure, more where a lap of this pitch is"
+        default=None,
+        description="down the roof, mm; 150, 200 in severe exposure, or a lap at this pitch if longer",
     )
     turn_in: Annotated[Length, Means("turn in")] | None = Field(
         default=None, description="depth turned into the bed joint, mm; 25"

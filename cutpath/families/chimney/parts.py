@@ -304,7 +304,7 @@ _FITTED = {
     "apron": "the apron",
     "step_flashing": "the soakers with the covering and the side flashings",
     "step_and_cover": "the side flashings",
-    "back_gutter": "the back gutter over their upper ends",
+    "back_gutter": "the back gutter over the upper ends of the sides",
     "cover_flashing": "the cover flashing last",
 }
 

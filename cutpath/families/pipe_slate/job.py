@@ -35,10 +35,10 @@ class PipeSlateTable(DetailTable):
         default=None, description="base beside the hole, mm; 150, 200 at 22.5 deg and flatter"
     )
     below: Annotated[Length, Means("pipe base")] | None = Field(
-        default=None, description="base below the hole, mm; 150, more where a lap of this pitch is"
+        default=None, description="base below the hole, mm; 150, or a lap at this pitch if longer"
     )
     above: Annotated[Length, Means("pipe base")] | None = Field(
-        default=None, description="base above the hole, mm; 200, more where a lap of this pitch is"
+        default=None, description="base above the hole, mm; 200, or a lap at this pitch if longer"
     )
 
 
