@@ -33,6 +33,7 @@ joints = [120, 195, 180, 345, 420, 495, 570, 645, 720, 795, 870]
 
 [[detail]]
 kind = "step flashing"
+hands = "pair"
 soakers = false
 length = 700
 coursing = "up"
@@ -40,6 +41,7 @@ riser = 30
 
 [[detail]]
 kind = "step flashing"
+hands = "pair"
 soakers = false
 length = 700
 coursing = "up"
@@ -47,6 +49,7 @@ strip_width = 120
 
 [[detail]]
 kind = "step flashing"
+hands = "pair"
 soakers = false
 length = 700
 coursing = "down"
