@@ -12,13 +12,12 @@ from cutpath.families.frame import mirror_image
 from cutpath.paper.ink import Words
 from cutpath.plane import to_run_frame
 from cutpath.profiles import practice
-from cutpath.reports.pictures.walls import elevations
 from cutpath.trade.fixings import clips
 from cutpath.values.fixing import FixingKind
 from cutpath.values.leadwork import Apron, CoverFlashing
 from cutpath.values.piece import fixed_by
 from cutpath.values.survey import Hand
-from tests.families.test_step_views import NEAR_MM, Sheet, planned
+from tests.families.test_step_views import NEAR_MM, Sheet, pictures, planned
 
 
 def front(file, label, hand=None):
@@ -26,7 +25,7 @@ def front(file, label, hand=None):
     job, pieces = planned(file)
     survey = next(d for d in job.details if d.head.label == label)
     start = f"{label}, {hand.value} hand:" if hand else f"{label}:"
-    (found,) = [e for e in elevations(job, pieces) if e.title.startswith(start) and "section" not in e.title]
+    (found,) = [e for e in pictures(file) if e.title.startswith(start) and "section" not in e.title]
     return survey, [p for p in pieces if p.detail == label and p.hand is hand], found, Sheet(found.picture)
 
 
@@ -161,9 +160,9 @@ def test_the_numbers_of_the_returns_stand_between_the_arrises(file, label):
 
 @pytest.mark.parametrize(("file", "label"), FRONTS)
 def test_a_section_turns_in_stands_up_and_falls_with_the_roof(file, label):
-    job, pieces = planned(file)
+    job, _ = planned(file)
     survey = next(d for d in job.details if d.head.label == label)
-    (found,) = [e for e in elevations(job, pieces) if e.title.startswith(f"{label}: section")]
+    (found,) = [e for e in pictures(file) if e.title.startswith(f"{label}: section")]
     ((_, (lead,)),) = Sheet(found.picture).lines("section-lead")
     p = math.radians(survey.pitch_deg)
     up, cover = survey.upstand_mm, survey.cover_mm

@@ -14,7 +14,7 @@ from cutpath.folding import prove
 from cutpath.paper.section import profile
 from cutpath.reports.pictures.walls import elevations
 from cutpath.values.fixing import FixingKind
-from tests.families.test_step_views import NEAR_MM, Sheet, planned
+from tests.families.test_step_views import NEAR_MM, Sheet, pictures, planned
 
 JOBS = Path(__file__).parents[2] / "fixtures" / "jobs"
 
@@ -23,7 +23,7 @@ def drawn(file, label):
     """A survey, its pieces, and its pictures read back, the gutter first."""
     job, pieces = planned(file)
     survey = next(d for d in job.details if d.head.label == label)
-    found = [e for e in elevations(job, pieces) if re.match(rf"{label}\W", e.title)]
+    found = [e for e in pictures(file) if re.match(rf"{label}\W", e.title)]
     return survey, [p for p in pieces if p.detail == label], [(e, Sheet(e.picture)) for e in found]
 
 

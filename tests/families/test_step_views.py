@@ -4,7 +4,6 @@ import math
 import re
 from dataclasses import replace
 from functools import cache
-from itertools import combinations
 from pathlib import Path
 from xml.etree import ElementTree as ET
 
@@ -57,12 +56,18 @@ def planned(file):
 
 
 @cache
+def pictures(file):
+    """What is drawn of its walls."""
+    return tuple(elevations(*planned(file)))
+
+
+@cache
 def wall(file, label, hand):
     """The survey, its pieces in fitting order, and the picture."""
     job, all_pieces = planned(file)
     survey = next(d for d in job.details if d.head.label == label)
     pieces = [p for p in all_pieces if p.detail == label and p.hand is hand]
-    found = [e for e in elevations(job, all_pieces) if e.title.startswith(f"{label}, {hand.value}")]
+    found = [e for e in pictures(file) if e.title.startswith(f"{label}, {hand.value}")]
     assert len(found) == 1
     return survey, pieces, found[0]
 
@@ -240,10 +245,7 @@ def test_a_return_is_unrolled_beyond_the_arris():
 @pytest.mark.parametrize(("file", "course"), [("chimney", ", one to each course of 100 mm"), ("soaker-order", "")])
 def test_the_key_counts_soakers_by_the_course_only_where_they_are_so_many(file, course):
     """Nine ordered for a run that crosses seven courses are not one to each."""
-    job, pieces = planned(file)
-    notes = {
-        note for elevation in elevations(job, pieces) if elevation.title.startswith("S1") for note in elevation.notes
-    }
+    notes = {note for elevation in pictures(file) if elevation.title.startswith("S1") for note in elevation.notes}
     (said,) = [note for note in notes if note.startswith("dashed: upstands")]
     assert re.fullmatch(rf"dashed: upstands of \d+ soakers behind the lead, 75 mm high{course}", said)
 
@@ -270,9 +272,8 @@ def test_same_values_give_the_same_picture_and_other_values_another():
 
 def test_walls_of_all_step_flashings_are_drawn():
     for file in ("chimney", "abutment", "barn-abutment", "counter-order"):
-        job, pieces = planned(file)
-        hands = sum(len(d.head.hands) for d in job.details if isinstance(d, StepFlashing))
-        assert len([e for e in elevations(job, pieces) if "hand: the wall" in e.title]) == hands
+        hands = sum(len(d.head.hands) for d in planned(file)[0].details if isinstance(d, StepFlashing))
+        assert len([e for e in pictures(file) if "hand: the wall" in e.title]) == hands
 
 
 def test_a_wall_whose_roof_changes_its_pitch_is_one_picture():
@@ -374,20 +375,21 @@ THICK = {"lead", "section-lead", "roof-line", "wall-edge", "seam"}
 
 @pytest.mark.parametrize("file", [*sorted(path.stem for path in JOBS.glob("*.toml")), "sprocketed", "valleys"])
 def test_words_keep_clear_of_each_other_and_of_thick_lines(file):
-    job, pieces = planned(file)
-    for elevation in elevations(job, pieces):
-        words = [(ink, Polygon(ink.points)) for ink in elevation.inks if isinstance(ink, Words)]
-        for (a, first), (b, second) in combinations(words, 2):
-            assert first.intersection(second).area < 0.5, (elevation.title, a.text, b.text)
+    for elevation in pictures(file):
+        words = [ink for ink in elevation.inks if isinstance(ink, Words)]
+        boxes = [Polygon(ink.points) for ink in words]
+        near = shapely.STRtree(boxes)
+        for a, b in near.query(boxes, predicate="intersects").T:
+            assert a == b or boxes[a].intersection(boxes[b]).area < 0.5, (elevation.title, words[a].text, words[b].text)
         thick = [
             LineString([*points, points[0]] if ink.closed else points)
             for ink in elevation.inks
             if ink.class_.split()[0] in THICK
             for points in ink.contours
         ]
-        for ink, box in words:
-            if ink.class_ != "id":
-                assert all(line.intersection(box).length < 0.8 for line in thick), (elevation.title, ink.text)
+        for line, box in near.query(thick, predicate="intersects").T:
+            crossed = words[box].class_ != "id" and thick[line].intersection(boxes[box]).length >= 0.8
+            assert not crossed, (elevation.title, words[box].text)
         assert elevation.picture.rfind("<path") < elevation.picture.find("<text"), elevation.title
 
 
@@ -396,8 +398,7 @@ def test_words_keep_clear_of_each_other_and_of_thick_lines(file):
 )
 def test_the_number_of_a_length_hides_no_wedge_and_crosses_no_arris(file, label):
     """A sheet that goes round the arris has its number along the roof; a corner piece, beyond the arris."""
-    job, pieces = planned(file)
-    shown = [e for e in elevations(job, pieces) if e.title.startswith(f"{label}, ")]
+    shown = [e for e in pictures(file) if e.title.startswith(f"{label}, ")]
     assert len(shown) == 2
     for picture in shown:
         wedges = [p for ink in picture.inks if ink.class_ == "fixing wedge" for p in ink.points]
@@ -414,8 +415,7 @@ def test_the_number_of_a_length_hides_no_wedge_and_crosses_no_arris(file, label)
 
 def test_no_level_line_runs_through_the_figures_of_a_flat_valley():
     """The legs of the angles went right across, and through the dimensions below a roof of 15 degrees."""
-    job, pieces = planned("low-roofs")
-    (picture,) = [e for e in elevations(job, pieces) if e.title == "V1: section square to the valley"]
+    (picture,) = [e for e in pictures("low-roofs") if e.title == "V1: section square to the valley"]
     figures = [shapely.Polygon(ink.points) for ink in picture.inks if isinstance(ink, Words)]
     legs = [LineString(points) for ink in picture.inks if ink.class_ == "guide" for points in ink.contours]
     assert len(figures) == 4

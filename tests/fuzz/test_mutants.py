@@ -15,7 +15,7 @@ FEW, MANY = 6, 600
 def test_every_kind_has_its_reader_and_sound_seeds_are_read(tmp_path):
     assert set(seeds()) == set(READERS)
     for kind, of in seeds().items():
-        ends = {tried(kind, encoded(kind, text), tmp_path) for text in of.texts[:2]}
+        ends = {tried(kind, encoded(kind, text), tmp_path) for text in of.texts[:1]}
         assert ends == ({"refused"} if kind == "near job" else {"made"}), kind
 
 

@@ -310,7 +310,7 @@ def test_lines_that_leave_the_shape_are_refused(job_of) -> None:
     assert (found.code, found.where.rpartition(" ")[2]) == ("CP409", "detail[1].dxf")
 
 
-@settings(max_examples=40, suppress_health_check=[HealthCheck.too_slow, HealthCheck.function_scoped_fixture])
+@settings(max_examples=20, suppress_health_check=[HealthCheck.too_slow, HealthCheck.function_scoped_fixture])
 @given(st.data())
 def test_a_spoilt_drawing_is_refused_in_words(job_of, data: st.DataObject) -> None:
     job = job_of(drawing(full))
