@@ -179,5 +179,10 @@ if importlib.util.find_spec("xdist"):
         "tests/reports/words/test_rendered.py": "tests/golden/test_corpus.py",
         "tests/drawing/test_edges.py": "tests/drawing/test_paths.py",
         "tests/drawing/test_fold_letters.py": "tests/drawing/test_paths.py",
+        "tests/families/test_front_views.py": "tests/families/test_step_views.py",
+        "tests/families/test_gutter_views.py": "tests/families/test_step_views.py",
+        "tests/test_choices.py": "tests/test_imports.py",
+        "tests/test_feature_names.py": "tests/test_imports.py",
+        "tests/test_small_numbers.py": "tests/test_imports.py",
     }
-    """Files whose tests take what those of another file have made."""
+    """Files whose tests take what those of another file have made: pages, pictures, parsed sources."""

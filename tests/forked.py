@@ -7,7 +7,7 @@ import signal
 import subprocess
 import sys
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from pathlib import Path
 
 ROOT = Path(__file__).parents[1]
@@ -46,9 +46,10 @@ class Starter:
         os.kill(self._pid, number)
 
     def ended(self, *, killed: bool = False) -> int:
-        """Wait for its end, by ``kill -9`` where asked, and return its exit code."""
-        if killed:
-            os.kill(self._pid, signal.SIGKILL)
+        """Wait for its end, or kill it with ``kill -9`` unless it has ended by itself; return its exit code."""
+        with suppress(ProcessLookupError):
+            if killed:
+                os.kill(self._pid, signal.SIGKILL)
         while "ended " not in (line := self.line()):  # after half a line, where it was killed amid one
             pass
         return int(line.rpartition("ended ")[2])

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import ast
+import re
 from pathlib import Path
 
 import pytest
@@ -17,7 +18,8 @@ OTHERS = {"readback/pdf.py", "readback/pieces.py"}
 
 def bare(source: str) -> list[str]:
     """Small numbers inside functions."""
-    inside = (node for node in nodes(source) if isinstance(node, ast.FunctionDef))
+    may_be = re.search(r"\de-\d|\.0{5}", source)
+    inside = (node for node in nodes(source) if isinstance(node, ast.FunctionDef)) if may_be else ()
     return [
         f"{number.lineno}: {number.value}"
         for function in inside

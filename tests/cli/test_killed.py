@@ -2,12 +2,8 @@
 
 from __future__ import annotations
 
-import os
 import random
 import shutil
-import signal
-import subprocess
-import sys
 import time
 from collections import Counter
 from dataclasses import replace
@@ -19,11 +15,11 @@ from cutpath import shop, stock
 from cutpath.stock import StockFile
 from cutpath.values.stock import RunState, Verb
 from tests.cli.running import run
+from tests.forked import starter
 from tests.output.made import held
 
 pytestmark = pytest.mark.nests
 
-ROOT = Path(__file__).parents[2]
 JOB = """
 name = "Yard order"
 customer = "Invented Roofing"
@@ -97,19 +93,27 @@ def state(here: Path) -> object:
     return dict(holding.items), runs, told, accounts, files
 
 
-def started(command: list[str], here: Path) -> subprocess.Popen[bytes]:
-    return subprocess.Popen(
-        [sys.executable, "-m", "cutpath", *command],
-        cwd=here,
-        env={**os.environ, "PYTHONPATH": str(ROOT)},
-        stdout=subprocess.DEVNULL,
-        stderr=subprocess.DEVNULL,
-        start_new_session=True,
-    )
+PROGRAM = """
+from cutpath import pipeline, shop
+from cutpath.cli import main, make, recut, run, stock
+
+def work(here, *command):
+    os.chdir(here)
+    for number in (1, 2):
+        os.dup2(os.open(os.devnull, os.O_WRONLY), number)
+    sys.argv = ["cutpath", *command]
+    main()
+"""
+
+
+@pytest.fixture(scope="module")
+def programs():
+    with starter(PROGRAM) as start:
+        yield start
 
 
 @pytest.mark.parametrize("moments", [3, pytest.param(100, marks=pytest.mark.slow)])
-def test_a_command_killed_at_any_moment_is_done_or_not_begun(yard, moments):
+def test_a_command_killed_at_any_moment_is_done_or_not_begun(yard, programs, moments):
     here, kept, commands = yard
     chance = random.Random(7)  # noqa: S311
     fresh(here, kept)
@@ -122,21 +126,22 @@ def test_a_command_killed_at_any_moment_is_done_or_not_begun(yard, moments):
         if name not in known:
             fresh(here, kept)
             begun = time.monotonic()
-            assert started(commands[name], here).wait(timeout=120) == 0, name
+            programs.start(here, *commands[name])
+            assert programs.ended() == 0, name
             took_s = time.monotonic() - begun
             known[name] = state(here), took_s
             assert known[name][0] != before, name
         after, took_s = known[name]
         fresh(here, kept)
-        program = started(commands[name], here)
-        time.sleep(took_s * (chance.uniform(0.0, 1.0) if chance.random() < 0.3 else chance.uniform(0.6, 1.1)))
-        os.killpg(program.pid, signal.SIGKILL)
-        program.wait()
+        programs.start(here, *commands[name])
+        time.sleep(took_s * chance.uniform(0.0, 1.1))
+        programs.ended(killed=True)
         now = state(here)
         assert now in (before, after), f"{name}, {dict(ends)}"
         ends[f"{name}: {'after' if now == after else 'before'}"] += 1
         print(name, ends[f"{name}: after"], ends[f"{name}: before"], flush=True)  # noqa: T201 - for whoever runs it with -s
         if now == before and name in ("make", "replace", "recut"):
-            assert started(commands[name], here).wait(timeout=120) == 0, f"{name} is not taken up again"
+            programs.start(here, *commands[name])
+            assert programs.ended() == 0, f"{name} is not taken up again"
             assert state(here) == after, f"{name} once more"
     assert names is few or {end.rpartition(" ")[2] for end in ends} == {"before", "after"}

@@ -41,6 +41,8 @@ def test_no_report_and_no_writer_knows_a_family_by_name(part) -> None:
     """What is one family's own stands in its folder, and the rest asks the registry."""
     names = {family.value.__name__ for family in FAMILIES}
     for path in (PACKAGE / part).rglob("*.py"):
+        if not any(name in text(path) for name in names):
+            continue
         named = {node.id for node in nodes(text(path)) if isinstance(node, ast.Name)}
         assert not named & names, path
 
