@@ -17,7 +17,7 @@ from pathlib import Path
 
 import pytest
 
-from tests.sources import PACKAGE, nodes, text
+from tests.sources import PACKAGE, statements, text
 
 ROOT = Path(__file__).resolve().parents[1]
 
@@ -146,7 +146,7 @@ def modules() -> dict[str, str]:
 
 def imported(module: str, source: str, *, package: bool, known: frozenset[str]) -> Iterator[str]:
     """Full dotted name of everything that a module imports, wherever in it the import stands."""
-    for node in nodes(source):
+    for node in statements(source):
         if isinstance(node, ast.Import):
             yield from (alias.name for alias in node.names)
         elif isinstance(node, ast.ImportFrom):
@@ -162,7 +162,7 @@ def imported(module: str, source: str, *, package: bool, known: frozenset[str]) 
 
 def for_types(source: str) -> frozenset[str]:
     """Packages from which a source takes names for the type checker alone, so that they are never loaded."""
-    blocks = (node for node in nodes(source) if isinstance(node, ast.If))
+    blocks = (node for node in statements(source) if isinstance(node, ast.If))
     alone = (block for block in blocks if ast.unparse(block.test) == "TYPE_CHECKING")
     named = (node for block in alone for line in block.body for node in ast.walk(line))
     return frozenset(node.module or "" for node in named if isinstance(node, ast.ImportFrom))

@@ -32,7 +32,7 @@ APRON = 'name = "Back addition"\npitch = 35\n[[detail]]\nkind = "apron"\nwidth =
 def files(tmp_path):
     """Three jobs of one name in files of one name: two runs of steps, the second twice as long, and an apron."""
     out = []
-    for place, text in enumerate((STEPS.format(length=1200), STEPS.format(length=2400), APRON), 1):
+    for place, text in enumerate((STEPS.format(length=600), STEPS.format(length=1200), APRON), 1):
         folder = tmp_path / f"plot-{place}"
         folder.mkdir()
         out.append(folder / "job.toml")

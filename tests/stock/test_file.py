@@ -305,7 +305,7 @@ def fight(file: StockFile, rounds: int, *, over_a_piece: bool = False) -> tuple[
 
 
 def test_two_programs_never_get_the_same_roll(tmp_path):
-    assert sum(fight(StockFile(tmp_path / "stock.sqlite3"), 20)) == 20
+    assert sum(fight(StockFile(tmp_path / "stock.sqlite3"), 10)) == 10
 
 
 def a_first_run(file: StockFile, pieces: int) -> StockFile:
@@ -369,7 +369,7 @@ def killed_at_random(path: Path, moments: int) -> None:
 
 
 def test_a_program_killed_at_any_moment_leaves_a_stock_that_closes(tmp_path):
-    killed_at_random(tmp_path / "stock.sqlite3", 24)
+    killed_at_random(tmp_path / "stock.sqlite3", 12)
 
 
 @pytest.mark.slow

@@ -147,7 +147,7 @@ def work(path, seed):
 """
 
 
-@pytest.mark.parametrize("moments", [24, pytest.param(100, marks=pytest.mark.slow)])
+@pytest.mark.parametrize("moments", [12, pytest.param(100, marks=pytest.mark.slow)])
 def test_runs_and_re_cuts_killed_at_random_moments_are_before_or_after(tmp_path, moments):
     chance, file = random.Random(3), StockFile(tmp_path / "stock.sqlite3")  # noqa: S311
     told = 0
