@@ -4,7 +4,7 @@ A job is read from a file, or built in code with the same keys; what it leaves o
 Five lines take it to drawings:
 
 >>> import cutpath
->>> wall = {"kind": "step flashing", "length": 2450, "coursing": {"gauge": 75, "first_joint": 120}}
+>>> wall = {"kind": "step flashing", "length": 2450, "hands": "pair", "coursing": {"gauge": 75, "first_joint": 120}}
 >>> planned = cutpath.plan([{"name": "Back addition", "pitch": 35, "detail": [wall]}])
 >>> batch = cutpath.nest_batch(planned, budget=cutpath.Budget(work=50_000))
 >>> files = {sheet.id: cutpath.dxf(cutpath.draw(sheet, batch)) for sheet in batch.sheets}

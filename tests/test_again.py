@@ -280,6 +280,15 @@ def test_a_piece_cut_once_more_has_the_ticket_of_the_first_and_comes_from_what_i
     assert held(folder / "second") == held(folder / "recut")
 
 
+def test_a_re_cut_is_searched_by_the_seed_of_its_run_unless_another_is_asked_for(few):
+    first = again.earlier(few / "cut")
+    own = first.made_from.asked.settings.seed
+    seeds = [
+        recutting.recut(first, ["LW-P1-1"], 1, work=0, seed=seed).planned.settings.seed for seed in (None, own + 6)
+    ]
+    assert seeds == [own, own + 6]
+
+
 def test_a_piece_of_several_is_cut_once_more_as_often_as_asked_and_a_re_cut_too(few):
     done = command(few, "recut", "cut", "LW-P1-1", "--count", 2, "--work", 0, "--rolls", "rolls.toml", "--out", "two")
     assert done.returncode == 0, done.stderr

@@ -11,6 +11,7 @@ from click.testing import CliRunner
 
 from cutpath import pipeline
 from cutpath.cli import cutpath
+from cutpath.cli.make import _how_pieces_lie
 from cutpath.drawing.label import label_place, label_strokes
 from cutpath.drawing.sheet import draw, placer
 from cutpath.errors import Refused
@@ -99,6 +100,9 @@ def test_folds_are_told_as_the_sheet_lies(batches):
 def test_tickets_say_on_which_side_letters_and_lines_are(batches):
     plain, hidden = (tickets_html(batch) for batch in batches)
     assert "hidden once it is fitted" not in plain
+    assert list(_how_pieces_lie(batches[0])) == []
+    (said,) = _how_pieces_lie(batches[1])
+    assert said.startswith("Every piece lies face down")
     assert hidden.count("hidden once it is fitted") == sum(has_face(g[0]) for g in alike(batches[1].pieces))
     assert "turn it over, then mark" not in hidden, "it is marked already, as it lies"
     assert "turn the piece over" in hidden, "who marks out by hand does so from the weather side"

@@ -90,6 +90,11 @@ def at_the_stack(job, pieces):
     return [f for f in faults(findings) if "(piece" not in f.where]
 
 
+def keys_of(found):
+    """The keys of the stack that findings name."""
+    return {f.where.rpartition("detail[1].")[2] for f in found}
+
+
 @st.composite
 def chimneys(draw):
     side = st.sampled_from(
@@ -213,6 +218,7 @@ def test_an_apron_side_short_by_10_mm(corners):
     assert len(found) == 2
     assert found[0].found == "the apron's right side lies 140.0 mm past the arris under the side flashing"
     assert found[0].accepted.startswith("150.0 mm")
+    assert keys_of(found) == {"apron.side"}
 
 
 @pytest.mark.parametrize(
@@ -291,6 +297,7 @@ def test_a_return_too_short_over_the_apron():
     assert [f.found for f in found] == [
         f"the return of the {side} side flashing lies 90.0 mm over the apron" for side in ("right", "left")
     ]
+    assert keys_of(found) == {"step_flashing.return.length"}
 
 
 def test_side_flashings_without_a_return_need_none():
@@ -326,6 +333,7 @@ def test_a_gutter_that_passes_its_arris_too_little():
     assert [f.found for f in found] == [
         f"the back gutter's {side} side lies 80.0 mm over the side flashing" for side in ("right", "left")
     ]
+    assert keys_of(found) == {"back_gutter.side"}
 
 
 def test_soakers_that_stand_out_behind_their_flashing():
@@ -407,9 +415,11 @@ def test_a_cover_that_hangs_into_the_gutter_is_told_by_how_much():
     job = job_of()
     cover = of_kind(job, CoverFlashing)
     low = with_detail(job, CoverFlashing, cover_mm=cover.cover_mm + 80.0)
-    told = [f.found for f in at_the_stack(low, made(low))]
+    found = [f for f in at_the_stack(low, made(low)) if "below the gutter's sole" in f.found]
+    told = [f.found for f in found]
     hangs = cover.cover_mm + 80.0 - (job.chimneys[0].back.y_mm - _sole_mm(job))
     assert f"the cover flashing hangs {hangs:.1f} mm below the gutter's sole behind the stack" in told
+    assert keys_of(found) == {"cover_flashing.cover"}
     without = with_detail(job, CoverFlashing, return_mm=0.0)
     bare = [f.found for f in at_the_stack(without, made(without))]
     assert any("of the top of the back gutter's upstand on the left side lie bare" in words for words in bare)
