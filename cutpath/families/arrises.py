@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Sequence
 
 from cutpath.values.pattern import Edge, EdgeUse, Fold, FoldUse, FoldWay, Point, Side, Station, StationUse
 
@@ -12,6 +12,16 @@ Arris = tuple[Side, float]
 TURN_IN = Edge("turn-in", EdgeUse.TURN_IN)
 RETURN_TURN_IN = Edge("return turn-in", EdgeUse.RETURN_TURN_IN)
 MITRE = Edge("mitre", EdgeUse.MITRE)
+LEFT_END = Edge("left end", EdgeUse.END)
+
+Outline = list[tuple[Point, Edge]]
+"""Points of an outline, each with the edge that begins there."""
+
+
+def round_the_left(right: Sequence[tuple[Point, Edge]], width_mm: float) -> Outline:
+    """Return the mirror image of what goes round the right end of a face, in outline order, with the left end last."""
+    points = [(width_mm - x, y) for (x, y), _ in reversed(right)]
+    return list(zip(points, [*(edge for _, edge in reversed(right[:-1])), LEFT_END], strict=True))
 
 
 def arrises_of(width_mm: float, start_mm: float, end_mm: float) -> list[Arris]:

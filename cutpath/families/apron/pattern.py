@@ -22,12 +22,15 @@ from itertools import pairwise
 from cutpath import sure
 from cutpath.errors import Finding
 from cutpath.families.arrises import (
+    LEFT_END,
     MITRE,
     RETURN_TURN_IN,
     TURN_IN,
+    Outline,
     arris_folds,
     arris_stations,
     arrises_of,
+    round_the_left,
     turn_in_fold,
 )
 from cutpath.families.frame import Shape, label_in, lap_marks, to_pattern
@@ -45,13 +48,10 @@ from cutpath.values.pattern import (
     Mark,
     MarkKind,
     PartKind,
-    Point,
     Side,
     Station,
     StationUse,
 )
-
-_LEFT_END = Edge("left end", EdgeUse.END)
 
 
 def run_ends_mm(survey: Apron) -> tuple[float, float]:
@@ -100,7 +100,7 @@ def apron_length(
         ((end_mm, -cover), Edge("right end", EdgeUse.END)),
     ]
     sides += _right_corner(survey) if right_corner else [((end_mm, top), TURN_IN)]
-    sides += _left_corner(survey) if left_corner else [((start_mm, top), _LEFT_END)]
+    sides += round_the_left(_right_corner(survey), survey.width_mm) if left_corner else [((start_mm, top), LEFT_END)]
     bend = 90.0 - survey.pitch_deg
     reach = return_reach_mm(survey)
     turn_in_ends = max(start_mm, -reach), min(end_mm, survey.width_mm + reach)
@@ -144,12 +144,12 @@ def _turn_in_folds(survey: Apron, ends: tuple[float, float]) -> list[Fold]:
     return [turn_in_fold((a, up), (b, up), on_face=a >= 0.0 and b <= survey.width_mm) for a, b in pairwise(cuts)]
 
 
-def _right_corner(survey: Apron) -> list[tuple[Point, Edge]]:
+def _right_corner(survey: Apron) -> Outline:
     """Return the outline from the cover's right end round the return to the front turn-in's right end."""
     w, side, up, t = survey.width_mm, survey.side_mm, survey.upstand_mm, survey.turn_in_mm
     reach = return_reach_mm(survey)
     rise = reach * sure.tan(math.radians(survey.pitch_deg))
-    to_joint: list[tuple[Point, Edge]] = []
+    to_joint: Outline = []
     if survey.corners is CornerWork.WELDED:
         to_joint = [
             ((w + side, 0.0), Edge("weld to the gusset", EdgeUse.WELD_BESIDE)),
@@ -170,14 +170,6 @@ def _right_corner(survey: Apron) -> list[tuple[Point, Edge]]:
         ((w, up), MITRE),
         ((w - t, up + t), TURN_IN),
     ]
-
-
-def _left_corner(survey: Apron) -> list[tuple[Point, Edge]]:
-    """Return the mirror image of the right corner, in outline order."""
-    right = _right_corner(survey)
-    points = [((survey.width_mm - x), y) for (x, y), _ in reversed(right)]
-    edges = [edge for _, edge in reversed(right)][1:]
-    return list(zip(points, [*edges, _LEFT_END], strict=True))
 
 
 def _bossing_marks(survey: Apron, *, left: bool, right: bool) -> list[Mark]:

@@ -14,9 +14,8 @@ from __future__ import annotations
 import math
 
 from cutpath import sure
-from cutpath.families.arrises import TURN_IN, turn_in_fold
+from cutpath.families.arrises import LEFT_END, TURN_IN, Outline, round_the_left, turn_in_fold
 from cutpath.families.frame import Shape, between_laps, label_in, lap_marks, to_pattern
-from cutpath.plane import mirrored
 from cutpath.values.leadwork import CornerWork, TopAbutment
 from cutpath.values.pattern import (
     Course,
@@ -29,7 +28,6 @@ from cutpath.values.pattern import (
     Mark,
     MarkKind,
     PartKind,
-    Point,
     Side,
     Station,
     StationUse,
@@ -44,23 +42,12 @@ def abutment_length(
     top = up + survey.turn_in_mm
     left_stop, right_stop = start_mm < 0.0, end_mm > w
     left, right = max(start_mm, 0.0), min(end_mm, w)
-    sides = [
+    sides: Outline = [
         ((start_mm, -cover), Edge("cover edge", EdgeUse.COVER)),
         ((end_mm, -cover), Edge("right end", EdgeUse.END)),
     ]
-    if right_stop:
-        sides += [((w + x, y), edge) for (x, y), edge in _stop(survey, survey.stop_right_mm)]
-        sides.append(((w, up), Edge("square end on the right", EdgeUse.END)))
-    sides += [((right, top), TURN_IN)]
-    left_end = Edge("left end", EdgeUse.END)
-    if left_stop:
-        stop = _stop(survey, survey.stop_left_mm)
-        ends = [edge for _, edge in reversed(stop)]
-        points = mirrored(point for point, _ in reversed(stop))
-        sides += [((0.0, top), Edge("square end on the left", EdgeUse.END)), ((0.0, up), ends[0])]
-        sides += list(zip(points, [*ends[1:], left_end], strict=True))
-    else:
-        sides.append(((left, top), left_end))
+    sides += _stop_end(survey, Side.RIGHT) if right_stop else [((right, top), TURN_IN)]
+    sides += round_the_left(_stop_end(survey, Side.LEFT), w) if left_stop else [((left, top), LEFT_END)]
     stops = [(Side.LEFT, 0.0, -1.0)] * left_stop + [(Side.RIGHT, w, 1.0)] * right_stop
     fold_top = 0.0 if survey.corners is CornerWork.WELDED else up
     folds = [
@@ -115,19 +102,24 @@ def abutment_length(
     )
 
 
-def _stop(survey: TopAbutment, height_mm: float) -> list[tuple[Point, Edge]]:
-    """Return the upper outline of a right-hand stop end from its outer edge to the corner, counted from the corner."""
-    up = survey.upstand_mm
+def _stop_end(survey: TopAbutment, side: Side) -> Outline:
+    """Return the outline round a stop end, as it stands at the right end, from its outer edge to the turn-in."""
+    w, up = survey.length_mm, survey.upstand_mm
+    height_mm = survey.stop_left_mm if side is Side.LEFT else survey.stop_right_mm
     top = Edge("top of the stop end", EdgeUse.TOP)
+    to_turn_in = [
+        ((w, up), Edge(f"square end on the {side.value}", EdgeUse.END)),
+        ((w, up + survey.turn_in_mm), TURN_IN),
+    ]
     if survey.corners is CornerWork.BOSSED:
-        return [((height_mm, up), top)]
+        return [((w + height_mm, up), top), *to_turn_in]
     p = math.radians(survey.pitch_deg)
-    plumb = (up * sure.cos(p), up * sure.sin(p))
+    reach, rise = up * sure.cos(p), up * sure.sin(p)
     to_upstand = Edge("weld to the upstand", EdgeUse.WELD)
-    corner = ((0.0, 0.0), Edge("weld to the stop end", EdgeUse.WELD_BESIDE))
-    if plumb[0] < height_mm:
-        return [((height_mm, 0.0), top), (plumb, to_upstand), corner]
-    return [((height_mm, height_mm * sure.tan(p)), to_upstand), corner]
+    to_turn_in = [((w, 0.0), Edge("weld to the stop end", EdgeUse.WELD_BESIDE)), *to_turn_in]
+    if reach < height_mm:
+        return [((w + height_mm, 0.0), top), ((w + reach, rise), to_upstand), *to_turn_in]
+    return [((w + height_mm, height_mm * sure.tan(p)), to_upstand), *to_turn_in]
 
 
 def _plumb_mark(survey: TopAbutment, side: Side, x: float, way: float) -> Mark:
