@@ -201,8 +201,8 @@ def sets_of(site: Site, table: Handed) -> tuple[Hand, ...]:
                     "CP113",
                     f"{site.path}.quantity" if n > 1 else site.path,
                     many if n > 1 else "no hand given, so a pair is made, one right and one left",
-                    "write hands = left or right for sets of one hand",
-                    f"Nothing to do for {f'{n} pairs' if n > 1 else 'a pair'}; else add hands.",
+                    "sets of one hand take hands = left or right (on an order sheet Hand)",
+                    f"Nothing to do for {f'{n} pairs' if n > 1 else 'a pair'}; else name the hand.",
                     Severity.NOTE,
                 )
             ]

@@ -102,6 +102,25 @@ def test_on_a_flat_roof_a_few_millimetres_of_depth_prove_no_other_pitch(tmp_path
     assert [f.code for f in found].count("CP111") == codes
 
 
+@pytest.mark.parametrize("pitch", [17.5, 20, 25])
+def test_a_gutter_reaches_past_its_arris_as_far_as_it_is_told_to_and_is_not_doubted(
+    tmp_path: Path, pitch: float
+) -> None:
+    """Over a cover on a flat roof it was told to reach 339 mm, and when it did that was seldom."""
+    path = tmp_path / "job.toml"
+    top = f'name = "J"\npitch = {pitch}\ncovering = "interlocking tile"\n[[detail]]\nkind = "chimney"\n'
+    keys = "width = 600\ndepth = 450\nstep_and_cover = true\ncoursing = { gauge = 75, first_joint = 130 }\n"
+
+    def found(more: str) -> list[Finding]:
+        path.write_text(top + keys + more, encoding="utf-8")
+        return [f for f in read_jobs([path])[1] if f.where.endswith("back_gutter.side")]
+
+    (short,) = found("")
+    reach = re.fullmatch(r"Take it (\d+) mm past the arrises\.", short.remedy)
+    assert reach
+    assert found(f"back_gutter = {{ side = {reach[1]} }}\n") == []
+
+
 def test_every_part_takes_the_pitch_of_its_own_stack(tmp_path: Path) -> None:
     job = chimney(tmp_path, more="pitch = 30")
     assert of_kind(job, Apron).pitch_deg == of_kind(job, BackGutter).pitch_deg == 30

@@ -97,8 +97,9 @@ GUIDES: Final[dict[str, Guide]] = {
     "CP112": Guide(
         "A size, a quantity or a total is not what it usually is, or not what it can be: metres written as bare "
         "numbers, centimetres, a digit too many or too few. The ranges stand below and in profiles/plausible.",
-        'Correct it as the finding suggests. If it is right, the table that holds the size takes confirmed = ["key"] '
-        "and the job passes with a note; a shop may set ranges of its own with [[range]] in its --practice file.",
+        'Correct it as the finding suggests. If it is right, add the line that it names, such as confirmed = ["key"]: '
+        "the job passes with a note. A warning that names none needs nothing. A shop may set ranges of its own with "
+        "[[range]] in its --practice file.",
     ),
     "CP113": Guide(
         "How many are cut, or lie there, may not be meant so: no hand is named, rows are hidden, offcuts not counted.",
