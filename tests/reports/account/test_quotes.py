@@ -12,7 +12,7 @@ from pathlib import Path
 
 import pytest
 import shapely
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from cutpath import pipeline, polygon
@@ -121,8 +121,13 @@ def half_up(value: Fraction, places: int) -> Fraction:
     return Fraction(int(whole), 10**places) * (1 if value >= 0 else -1)
 
 
+HALVES = replace(INVENTED, lead=dict.fromkeys((3, 4, 5), Decimal("0.5")))
+"""Half of every odd hundredth of a kilogram."""
+
+
 @settings(max_examples=25)
 @given(prices=PRICES)
+@example(prices=HALVES)
 def test_every_figure_closes_whatever_the_prices(batch, prices):
     for quote in quotes(batch, prices, ON):
         for line in quote.lines:
