@@ -18,7 +18,7 @@ import math
 import os
 import re
 import sys
-from collections.abc import Collection, Iterator
+from collections.abc import Collection, Iterable, Iterator
 from functools import cache
 from itertools import pairwise
 from pathlib import Path
@@ -38,13 +38,20 @@ from cutpath.values.formats import ALL_FORMATS, Format  # noqa: E402
 KEPT = ROOT / "fixtures" / "golden" / "corpus.json"
 JOBS = sorted([*(ROOT / "fixtures" / "jobs").glob("*.toml"), *(ROOT / "fixtures" / "golden" / "jobs").glob("*.toml")])
 MACHINES = {
-    "chimney": "flatbed-knife",
+    "barn-abutment": "flatbed-knife",
     "abutment": "pen-marker",
     "tiled-stack": "flatbed-drag-knife",
     "pipes-and-plates": "office-printer",
     "valleys": "drawing-table",
 }
 """Jobs whose files for a machine are kept as well."""
+
+WRITTEN = {
+    *MACHINES, "chalk-line", "counter-order", "garden-room", "long-walls", "sprocketed", "welded-stacks",
+    "whole-chimney",
+}  # fmt: skip
+"""Jobs whose files the gate makes: every family and machine, the largest and the smallest. Of the others it develops
+the pieces; all files of all jobs are for the long runs."""
 
 
 def made(job: Path, formats: Collection[Format] = ALL_FORMATS) -> Any:
@@ -55,9 +62,13 @@ def made(job: Path, formats: Collection[Format] = ALL_FORMATS) -> Any:
 
 
 def _made(job: Path, tools: list[Any], formats: Collection[Format]) -> Any:
-    planned = pipeline.plan([job], settings=pipeline.Settings(choose_lengths=False), tools=tools)
+    planned = _planned(job, tools)
     batch = pipeline.batch_of(planned, [one_after_another(problem) for _, problem in planned.problems])
     return pipeline.files_of(batch, tools, formats=formats)
+
+
+def _planned(job: Path, tools: list[Any]) -> Any:
+    return pipeline.plan([job], settings=pipeline.Settings(choose_lengths=False), tools=tools)
 
 
 _PAGES: dict[Path, tuple[str, str]] = {}
@@ -78,9 +89,19 @@ def kept_of(job: Path, formats: Collection[Format] = ALL_FORMATS) -> dict[str, A
     whole = made(job, formats)
     _kept_pages(job, whole)
     return {
-        "pieces": {piece.id: piece_sums(piece) for piece in whole.batch.pieces},
+        "pieces": pieces_of(whole.batch.pieces),
         "files": {path: digest(path, data) for path, data in sorted(whole.files.items()) if path != "manifest.json"},
     }
+
+
+def developed(job: Path) -> dict[str, Any]:
+    """What is kept of the pieces of one job, of which nothing is written."""
+    return pieces_of(_planned(job, []).pieces)
+
+
+def pieces_of(pieces: Iterable[Any]) -> dict[str, Any]:
+    """What is kept of each piece."""
+    return {piece.id: piece_sums(piece) for piece in pieces}
 
 
 def piece_sums(piece: Any) -> dict[str, Any]:
