@@ -209,7 +209,8 @@ def test_drawings_fill_their_pages(every):
     small = {name: once for name, once in SMALL_ONCE.items() if name in scales}
     assert len(small) > 5
     assert {name: scales[name] for name, once in small.items() if scales[name] >= once} == {}
-    assert statistics.geometric_mean(scales.values()) < 4.7, "it was 4.9"
+    most = 4.7 if every else 4.75  # those of the gate's jobs are drawn a fiftieth smaller
+    assert statistics.geometric_mean(scales.values()) < most, "it was 4.9 of all jobs"
 
 
 TALL = """
