@@ -62,10 +62,11 @@ MOST_ALIKE = 6
 
 @cache
 def batch(gapped, whole=False):
-    """All fixtures, ``whole`` or few of each piece, on shared rolls; with gaps, on lengths for tables with a kerf."""
+    """All fixtures on shared rolls, or some with gaps on lengths for tables with a kerf; few of each piece, or all."""
     tools = [MACHINES[n] for n in GAPPED] if gapped else []
     settings = pipeline.Settings(budget=WORK, choose_lengths=False).on(tools, in_frames=False)
-    planned = pipeline.plan(JOBS, "cut-lengths" if gapped else None, settings, None, tools)
+    jobs = JOBS[::3] if gapped and not whole else JOBS
+    planned = pipeline.plan(jobs, "cut-lengths" if gapped else None, settings, None, tools)
     few = {piece.id: min(piece.quantity, MOST_ALIKE) for piece in planned.pieces}
     return pipeline.nest_batch(planned if whole else again.only(planned, few, "R0000000"))
 
@@ -217,14 +218,14 @@ def sheets(name, folder, first, every):
     ]
 
 
-ALL, FEW = 1, 8
+ALL, FEW = 1, 4
 FREE = sorted((name for name in MACHINES if name not in GAPPED), key=lambda name: (name not in machine_names(), name))
 IN_TURN = [
     *((name, k, len(FREE)) for k, name in enumerate(FREE)),
-    *((name, k * 3, FEW) for k, name in enumerate(GAPPED)),
+    *((name, k, FEW) for k, name in enumerate(GAPPED)),
 ]
 SHARES = [*IN_TURN, *(pytest.param((name, 0, ALL), marks=pytest.mark.slow) for name in sorted(MACHINES))]
-"""The gate gives every roll to one profile in turn, of rolls with gaps every eighth; the long runs all to all."""
+"""The gate gives every roll to one profile in turn, of some jobs with gaps every fourth; the long runs all."""
 
 
 @pytest.fixture(scope="module", params=SHARES, ids=lambda p: f"{p[0]}, one in {p[2]}")

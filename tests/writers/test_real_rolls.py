@@ -117,13 +117,13 @@ def test_every_piece_of_every_roll_comes_back(tmp_path, form, first, every):
 
 
 BOTH = ("pen-marker", "flatbed-drag-knife")
-TURNS = [pytest.param(name, k, 4) for k, name in enumerate(BOTH)]
+TURNS = [pytest.param(name, 4 * k, 8) for k, name in enumerate(BOTH)]
 EACH = [pytest.param(name, 0, 1, marks=pytest.mark.slow) for name in BOTH]
 
 
 @pytest.mark.parametrize(("name", "first", "every"), TURNS + EACH)
 def test_every_roll_can_be_run_and_every_outline_is_cut(name, first, every) -> None:
-    """Every fourth roll for each machine in the gate, and all for each in the long runs."""
+    """Every eighth roll for each machine in the gate, and all for each in the long runs."""
     for number, sheet in [*enumerate(rolls())][first::every]:
         paths = tool_paths(drawn(number), made(name, edge_cuts=True))
         assert not faults(paths.findings)
@@ -131,30 +131,35 @@ def test_every_roll_can_be_run_and_every_outline_is_cut(name, first, every) -> N
         assert covered(shapely.union_all(cuts), sheet)
 
 
-def test_hpgl_of_real_rolls_comes_back(tmp_path) -> None:
+def stepped():
+    """The number of the first roll with a step flashing, and the roll."""
+    steps = {piece.id for piece in planned().pieces if piece.pattern.family == "step flashing"}
+    return next((k, roll) for k, roll in enumerate(rolls()) if steps & {p.id for p in roll.nested.placements})
+
+
+def test_hpgl_of_a_real_roll_comes_back(tmp_path) -> None:
     marker = made("pen-marker")
-    for number, sheet in enumerate(rolls()[:2]):
-        run = []
-        for frame in tool_paths(drawn(number), marker).frames:
-            if frame.passes:
-                read = read_hpgl(to_hpgl(frame, marker), tmp_path)
-                run += [shapely.affinity.translate(read[2], frame.start_mm, 0)] if 2 in read else []
-        assert covered(shapely.union_all(run), sheet)
+    number, sheet = stepped()
+    run = []
+    for frame in tool_paths(drawn(number), marker).frames:
+        if frame.passes:
+            read = read_hpgl(to_hpgl(frame, marker), tmp_path)
+            run += [shapely.affinity.translate(read[2], frame.start_mm, 0)] if 2 in read else []
+    assert covered(shapely.union_all(run), sheet)
 
 
-def test_ngc_of_real_rolls_comes_back() -> None:
-    table = made("flatbed-knife", edge_cuts=True)
-    for number, sheet in enumerate(rolls()[:2]):
-        set_up = table.over(sheet.lead.thickness_mm)
-        paths = tool_paths(drawn(number), set_up)
-        run = [
-            shapely.affinity.translate(shapely.LineString(points), frame.start_mm, 0)
-            for frame in paths.frames
-            if frame.passes
-            for tool, points in read_ngc(to_ngc(paths, frame, set_up))
-            if tool == 2
-        ]
-        assert covered(shapely.union_all(run), sheet)
+def test_ngc_of_a_real_roll_comes_back() -> None:
+    number, sheet = stepped()
+    set_up = made("flatbed-knife", edge_cuts=True).over(sheet.lead.thickness_mm)
+    paths = tool_paths(drawn(number), set_up)
+    run = [
+        shapely.affinity.translate(shapely.LineString(points), frame.start_mm, 0)
+        for frame in paths.frames
+        if frame.passes
+        for tool, points in read_ngc(to_ngc(paths, frame, set_up))
+        if tool == 2
+    ]
+    assert covered(shapely.union_all(run), sheet)
 
 
 def test_long_rolls_print_on_paper() -> None:
