@@ -48,7 +48,7 @@ def test_they_are_planned_and_proved_as_two_jobs(files):
 
 
 def test_they_are_told_apart_in_every_file(files):
-    made = pipeline.files_of(pipeline.nest_batch(pipeline.plan(files), budget=Budget(work=100_000)), templates=[])
+    made = pipeline.files_of(pipeline.nest_batch(pipeline.plan(files), budget=Budget(work=5_000)), templates=[])
     names = [f"Back addition ({mark})" for mark in ("BA", "BA2", "BA3")]
     assert list(json.loads(made.files["yield.json"])["jobs"]) == names
     for path in ("cutting-list.csv", "quantities.csv", "setting-out.csv"):

@@ -13,12 +13,12 @@ from tests.drawing.machines import made
 paths = pytest.importorskip("tests.bench.paths", reason="the benchmark's batches are not at hand")
 
 
-@pytest.mark.parametrize("pieces", [50, pytest.param(200, marks=pytest.mark.slow)])
+@pytest.mark.parametrize("pieces", [30, pytest.param(200, marks=pytest.mark.slow)])
 def test_many_pieces(pieces) -> None:
     plan = paths.on_one_sheet(paths.drawings(pieces, 1))
     assert len({s.piece for s in plan.strokes if s.piece}) == pieces
     report = tool_paths(plan, made("flatbed-knife", bed={"length_mm": 1e6, "width_mm": 2000.0})).report
-    assert report.saving >= 0.5, "0.57 here, and 0.45 with the lines as they are drawn"
+    assert report.saving >= 0.5, "0.56 here, and 0.45 with the lines as they are drawn"
 
 
 def test_travel_beside_that_of_the_nest_is_never_less_than_nothing() -> None:

@@ -168,6 +168,7 @@ print(hashlib.sha256(text.encode()).hexdigest())
 """
 
 
+@pytest.mark.slow
 def test_same_bytes_in_another_process_and_nothing_written_at_home(tmp_path):
     environment = os.environ | {"HOME": str(tmp_path), "PYTHONPATH": os.pathsep.join(["."])}
     environment.pop("XDG_CACHE_HOME", None)
