@@ -111,6 +111,12 @@ class Desk:
         """Add findings, each once."""
         self.findings.extend(f for f in dict.fromkeys(findings) if f not in self.findings)
 
+    def tell(
+        self, code: str, path: str, found: str, accepted: str, remedy: str, severity: Severity = Severity.FAULT
+    ) -> None:
+        """Add a finding at a key path of this file; the survey goes on."""
+        self.add([self.finding(code, path, found, accepted, remedy, severity)])
+
     def refuse(self, code: str, path: str, found: str, accepted: str, remedy: str) -> LeftOutError:
         """Add a fault, and return the error to be raised by what cannot go on without it."""
         return self.refused(self.finding(code, path, found, accepted, remedy))

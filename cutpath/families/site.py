@@ -195,17 +195,13 @@ def sets_of(site: Site, table: Handed) -> tuple[Hand, ...]:
     desk, n = site.desk, table.quantity
     if "hands" not in table.model_fields_set and not site.part:
         many = f"{n} sets and no hand given, so {n} pairs are made, {n} right and {n} left"
-        desk.add(
-            [
-                desk.finding(
-                    "CP113",
-                    f"{site.path}.quantity" if n > 1 else site.path,
-                    many if n > 1 else "no hand given, so a pair is made, one right and one left",
-                    "sets of one hand take hands = left or right (on an order sheet Hand)",
-                    f"Nothing to do for {f'{n} pairs' if n > 1 else 'a pair'}; else name the hand.",
-                    Severity.NOTE,
-                )
-            ]
+        desk.tell(
+            "CP113",
+            f"{site.path}.quantity" if n > 1 else site.path,
+            many if n > 1 else "no hand given, so a pair is made, one right and one left",
+            "sets of one hand take hands = left or right (on an order sheet Hand)",
+            f"Nothing to do for {f'{n} pairs' if n > 1 else 'a pair'}; else name the hand.",
+            Severity.NOTE,
         )
     return HANDS[table.hands or "pair"]
 

@@ -109,17 +109,13 @@ def check_ends(desk: Desk) -> None:
     for spare in desk.spare.values():
         if spare.joints >= _SPARE and spare.joints > _SPARE_PART * spare.of:
             found = f"{spare.joints} of {spare.of} joints are not needed: the run ends {mm_text(spare.top_mm)} up"
-            desk.add(
-                [
-                    desk.finding(
-                        "CP402",
-                        spare.readings,
-                        found,
-                        "joints up to the first one above the upper end of the highest run",
-                        "Measure length and pitch again; if they are right, take out the joints far above the run.",
-                        Severity.WARNING,
-                    )
-                ]
+            desk.tell(
+                "CP402",
+                spare.readings,
+                found,
+                "joints up to the first one above the upper end of the highest run",
+                "Measure length and pitch again; if they are right, take out the joints far above the run.",
+                Severity.WARNING,
             )
 
 

@@ -112,16 +112,12 @@ def _labels(desk: Desk, numbered: Sequence[tuple[int, Any]]) -> dict[Place, str]
     for (number, inside), _, own in wanted:
         path = ".".join(part for part in (f"detail[{number}]", inside, "label") if part)
         if own in taken:
-            desk.add(
-                [
-                    desk.finding(
-                        "CP109",
-                        path,
-                        f"label {own} is that of {taken[own]} already",
-                        "a label of its own for each detail",
-                        "Give each detail a label of its own, or leave the labels out.",
-                    )
-                ]
+            desk.tell(
+                "CP109",
+                path,
+                f"label {own} is that of {taken[own]} already",
+                "a label of its own for each detail",
+                "Give each detail a label of its own, or leave the labels out.",
             )
         elif own:
             taken[own] = path.removesuffix(".label")

@@ -94,18 +94,14 @@ def soakers_alone(site: Site, table: SoakersTable) -> Soakers:
     plain = table.count is not None and table.hands is None
     hands = () if plain else sets_of(site, table)
     if plain:
-        desk.add(
-            [
-                desk.finding(
-                    "CP113",
-                    f"{site.path}.count",
-                    f"{table.count} soakers and no hand given, so {table.count} blanks are cut",
-                    "write hands = left, right or pair: then count is that of one run, and a pair is two",
-                    "Nothing to do: it is drawn for a roof that rises to the right; for the other hand turn the blank "
-                    "over before it is marked and folded.",
-                    Severity.NOTE,
-                )
-            ]
+        desk.tell(
+            "CP113",
+            f"{site.path}.count",
+            f"{table.count} soakers and no hand given, so {table.count} blanks are cut",
+            "write hands = left, right or pair: then count is that of one run, and a pair is two",
+            "Nothing to do: it is drawn for a roof that rises to the right; for the other hand turn the blank "
+            "over before it is marked and folded.",
+            Severity.NOTE,
         )
     head = head_of(site, table, "soakers", quantity=table.quantity, hands=hands)
     if site.covering is not None and desk.job.pitch is not None:

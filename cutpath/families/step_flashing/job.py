@@ -212,17 +212,13 @@ def _step_flashing(site: Site, table: StepFlashingTable) -> StepFlashing:
         covering = site.covering if own is None or site.covering is None else replace(site.covering, headlap_mm=own)
         _doubt_pitch(site, covering, pitch_of(site, table.pitch), pitch_origin(site, table.pitch))
     elif "soakers" not in table.model_fields_set and site.covering is not None and not site.covering.single_lap:
-        site.desk.add(
-            [
-                site.desk.finding(
-                    "CP113",
-                    site.path,
-                    f"nothing said of soakers, so none are made under {site.covering.name}",
-                    "a step flashing over soakers (common practice, no source)",
-                    "Add soakers = true; or soakers = false where they lie there, or are cut apart.",
-                    Severity.NOTE,
-                )
-            ]
+        site.desk.tell(
+            "CP113",
+            site.path,
+            f"nothing said of soakers, so none are made under {site.covering.name}",
+            "a step flashing over soakers (common practice, no source)",
+            "Add soakers = true; or soakers = false where they lie there, or are cut apart.",
+            Severity.NOTE,
         )
     return _steps(site, table, water_line_of(site, table)[0], 0.0)
 
@@ -325,17 +321,13 @@ def _step_and_cover(site: Site, table: StepAndCoverTable) -> StepFlashing:
     covering = covering_under(site, table)
     _doubt_pitch(site, covering, pitch_of(site, table.pitch), pitch_origin(site, table.pitch))
     if covering is not None and not covering.single_lap:
-        desk.add(
-            [
-                desk.finding(
-                    "CP412",
-                    site.path,
-                    f"a cover on {covering.name}, a double-lap covering",
-                    "soakers under each course of slates or plain tiles (common practice, no source)",
-                    'Use kind = "step flashing" with soakers = true (step_flashing on a chimney), unless it is meant.',
-                    Severity.WARNING,
-                )
-            ]
+        desk.tell(
+            "CP412",
+            site.path,
+            f"a cover on {covering.name}, a double-lap covering",
+            "soakers under each course of slates or plain tiles (common practice, no source)",
+            'Use kind = "step flashing" with soakers = true (step_flashing on a chimney), unless it is meant.',
+            Severity.WARNING,
         )
     return _steps(site, table, table.water_line or desk.fact("step_water_line"), table.cover or usual)
 
