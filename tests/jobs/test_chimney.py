@@ -121,6 +121,24 @@ def test_a_gutter_reaches_past_its_arris_as_far_as_it_is_told_to_and_is_not_doub
     assert found(f"back_gutter = {{ side = {reach[1]} }}\n") == []
 
 
+@pytest.mark.parametrize(
+    ("more", "order"),
+    [
+        ("", "the apron, then the soakers with the covering and the side flashings, then"),
+        ("step_flashing = { soakers = false }", "the apron, then the side flashings, then"),
+        ("step_flashing = false", "the apron, then the back gutter over the upper ends of the sides, then"),
+    ],
+)
+def test_parts_are_fitted_in_the_order_of_those_there_are(tmp_path: Path, more: str, order: str) -> None:
+    """Soakers were to be fitted where none are made."""
+    path = tmp_path / "job.toml"
+    stack = "width = 600\ndepth = 600\ncoursing = { gauge = 75, first_joint = 120 }"
+    top = 'name = "J"\npitch = 35\ncovering = "plain tile 265"\n[[detail]]\nkind = "chimney"\n'
+    path.write_text(f"{top}{stack}\n{more}\n", encoding="utf-8")
+    (note,) = (f for f in read_jobs([path])[1] if f.code == "CP314")
+    assert note.remedy.startswith(f"Fit {order}")
+
+
 def test_every_part_takes_the_pitch_of_its_own_stack(tmp_path: Path) -> None:
     job = chimney(tmp_path, more="pitch = 30")
     assert of_kind(job, Apron).pitch_deg == of_kind(job, BackGutter).pitch_deg == 30

@@ -37,6 +37,7 @@ from cutpath.families.desk import LeftOutError
 from cutpath.families.family import Expanded, Part
 from cutpath.families.site import Site, pitch_of
 from cutpath.families.step_flashing.job import (
+    SOAKERS,
     ReturnTable,
     StepAndCoverTable,
     StepFlashingTable,
@@ -136,7 +137,7 @@ def parts(
         stack.desk.add(past)
         raise LeftOutError(stack.path)
     stack.desk.add([*short_overlaps(stack, reached), *laps_on_the_roof(stack, out, on_roof_deg)])
-    stack.desk.add([_note(stack, notes, [key for key, _ in out])] if notes else [])
+    stack.desk.add([_note(stack, side, notes, [key for key, _ in out])] if notes else [])
     least = stack.desk.fact("least_lap")
     lap_mm = min([least, *(reach.mm for reach in reached if reach.way is Way.WIDE)])
     back_lap_mm = min([least, *(reach.mm for reach in reached if reach.key == "back_gutter.side")])
@@ -309,7 +310,8 @@ _FITTED = {
 }
 
 
-def _note(stack: Stack, notes: list[str], keys: Sequence[str]) -> Finding:
+def _note(stack: Stack, side: StepFlashingTable | StepAndCoverTable, notes: list[str], keys: Sequence[str]) -> Finding:
     """Note where parts meet and in which order those that there are of them are fitted."""
-    order = ", then ".join(words for key, words in _FITTED.items() if key in keys)
+    fitted = _FITTED if getattr(side, SOAKERS, False) else {**_FITTED, "step_flashing": _FITTED["step_and_cover"]}
+    order = ", then ".join(words for key, words in fitted.items() if key in keys)
     return said("parts_of_a_chimney", stack.desk.where(stack.path), notes="; ".join(notes), order=order)
