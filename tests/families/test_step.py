@@ -392,6 +392,18 @@ def test_a_length_with_a_tongue_is_as_long_as_its_lead_reaches_on_both_roofs(ris
     assert above.length_mm == pytest.approx(reach)
 
 
+@pytest.mark.parametrize("cover", [False, True])
+def test_a_riser_that_leans_back_over_a_change_of_pitch_is_counted_on_both_roofs_and_not_refused(cover):
+    """Such a length is said to be up to a riser longer than its lead reaches, which is on the safe side."""
+    detail = {
+        "kind": "step and cover" if cover else "step flashing", "hands": "left", "length": 901, "riser": 110,
+        "water_line": 65, "coursing": {"gauge": 75, "first_joint": 166}, "above": [{"length": 685, "pitch": 52}],
+    }  # fmt: skip
+    planned = plan([{"name": "J", "pitch": 40, "covering": "interlocking tile", "detail": [detail]}])
+    above = next(piece.pattern for piece in planned.pieces if piece.detail == "S2")
+    assert 685 < above.length_mm < 685 + 300
+
+
 @pytest.mark.parametrize(("length", "ends_mm"), [(221, 221.0), (230, 229.2)])
 def test_no_length_ends_on_a_riser_that_leans_out_over_the_upper_end(length, ends_mm):
     """Derived: the riser from joint 2's dip, 191 mm away, leans back by 6.6 deg, down to 229.2 mm up the slope."""

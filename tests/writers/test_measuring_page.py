@@ -109,6 +109,13 @@ def test_joints_are_lettered_where_most_of_them_are_seen(kind):
         assert not joints or len(joints) > 4
 
 
+def test_the_depth_of_a_stack_is_shown_once_level_and_once_along_the_slope():
+    """A cover down the roof, dimensioned along the slope too, is no depth of the stack."""
+    _, pictures, letters = drawn("chimney")
+    told = [ink.text for _, inks in pictures for ink in inks if isinstance(ink, Words)]
+    assert [told.count(letters[key]) for key in ("depth", "slope_length")] == [1, 1]
+
+
 @each_kind
 def test_what_is_chosen_if_a_choice_is_left_out_stands_behind_a_semicolon(kind):
     for blank in measuring_sheet(kind).fields:
