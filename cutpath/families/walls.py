@@ -41,7 +41,8 @@ from cutpath.values.survey import BedJoint
 
 _SPARE = 4
 _SPARE_PART = 1 / 3
-"""So many joints, and more than this part of all, are seldom measured above the upper end of the run they are for."""
+"""So many joints, and more than this part of all, are seldom measured above the upper end of the run they are for
+(our own figures)."""
 _WAYS = "joints, along_water_line, steps, step_points, or gauge with first_joint"
 
 

@@ -41,7 +41,8 @@ _ASTRAY_MM: Final = 6.0
 _ASTRAY: Final = 6.0
 _ASTRAY_OF: Final = 5
 """Where so many joints show how true a wall is, one is doubted that strays by this much and by this many times as far
-from midway between its neighbours as is usual there: no more than a digit misread, in a wall that is laid true."""
+from midway between its neighbours as is usual there: no more than a digit misread, in a wall that is laid true (our
+own figures)."""
 _BELOW: Final = 1.25
 """So many courses may lie between the water line and the first joint: one, and a bit for uneven work."""
 _MOST_LEFT_OUT: Final = 6

@@ -237,7 +237,7 @@ def _side_of(side: str, *, whole: bool) -> str:
 
 
 _TIMES_THE_PRICE: Final = 4.0
-"""Lead of one code does not cost so many times as much from roll to roll: a digit too many, or another roll's price."""
+"""Lead of one code does not cost so many times as much from roll to roll (our own figure): it is another's price."""
 
 
 def _dear(own: float, usual: tuple[float, float], where: str) -> Iterator[Finding]:

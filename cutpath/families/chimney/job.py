@@ -184,7 +184,8 @@ def measured(desk: Desk, path: str, table: ChimneyTable, pitch_deg: float) -> St
 
 
 _FAIR_DEG: Final = 1.5
-"""A pitch is measured as near as this, or to a few millimetres of the depth that it gives where a roof is flat."""
+"""A pitch is measured as near as this, or to a few millimetres of the depth that it gives where a roof is flat (our own
+figures)."""
 _FAIR_MM: Final = 5.0
 
 

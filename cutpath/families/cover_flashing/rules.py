@@ -16,7 +16,7 @@ from cutpath.values.leadwork import CoverFlashing
 from cutpath.values.survey import Job
 
 _NEAR_MM = 30.0
-"""Two widths of one stack may differ by this much where the tape slipped or the brickwork tapers."""
+"""Two widths of one stack may differ by this much where the tape slipped or the brickwork tapers (our own figure)."""
 
 
 def check(cover: CoverFlashing, job: Job, practice: Practice) -> Iterator[Finding]:

@@ -295,7 +295,7 @@ def _word(value: object, column: Column) -> object:
 
 
 _ONE_OF_TWO = 10_000
-"""No fold is so many mm from an edge; 25,100 typed into a cell for numbers is 25100, elsewhere 25.1."""
+"""No fold is so many mm off (our own figure); 25,100 typed into a cell for numbers is 25100, elsewhere 25.1."""
 
 
 def _folds(value: object, column: Column) -> object:
