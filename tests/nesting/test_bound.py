@@ -6,18 +6,18 @@ import random
 
 import numpy as np
 import pytest
-from hypothesis import given
 from hypothesis import strategies as st
 from shapely import LineString, Polygon
 
 from cutpath.nesting.bound import _ChordDemand, _demand, _Program, _stretches, bound_mm2
 from cutpath.values.nest import Blank, NestProblem, Roll
 from tests.nesting.shapes import plate, skyline
+from tests.properties.surveys import for_all
 
 GRID = 0.5
 
 
-@given(st.integers(0, 10**6), st.sampled_from([0.0, 2.5]))
+@for_all(st.integers(0, 10**6), st.sampled_from([0.0, 2.5]), gate=40)
 def test_chords_sum_up_to_the_area_and_the_gap(seed, gap):
     blank = skyline(random.Random(seed), "K")
     least, most, along = _stretches((blank.outline,), gap).T

@@ -2,7 +2,6 @@
 
 from itertools import product
 
-from hypothesis import given
 from hypothesis import strategies as st
 
 from cutpath.nesting.model import Bundle, lays_of, model_of, single
@@ -11,11 +10,12 @@ from cutpath.nesting.shapes import forms, rooms
 from cutpath.nesting.stock import supply_of
 from cutpath.nesting.ticks import TICKS_PER_MM
 from cutpath.values.nest import Blank, NestProblem, Roll
+from tests.properties.surveys import for_all
 
 lengths = st.lists(st.integers(1, 60), min_size=1, max_size=6).map(lambda found: sorted(found, reverse=True))
 
 
-@given(lengths)
+@for_all(lengths, gate=25)
 def test_no_way_to_share_lengths_out_takes_fewer_bins(found):
     bins = fewest_bins(found, 60)
     assert sorted(i for held in bins for i in held) == list(range(len(found)))

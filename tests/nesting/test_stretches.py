@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import pytest
-from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from cutpath.drawing.frames import windows
@@ -12,6 +11,7 @@ from cutpath.nesting.common_practice import one_after_another
 from cutpath.nesting.judge import judge
 from cutpath.nesting.stretches import in_stretches, onto_whole_rolls
 from cutpath.values.nest import Blank, NestProblem, Roll
+from tests.properties.surveys import for_all
 
 pytestmark = pytest.mark.nests
 
@@ -30,8 +30,7 @@ def nested(problem):
 sizes = st.lists(st.tuples(st.floats(50, 1150), st.floats(50, 300)), min_size=1, max_size=12)
 
 
-@settings(max_examples=20)
-@given(sizes, st.sampled_from([0.0, 4.0, 12.0]), st.sampled_from([0.0, 3.0]))
+@for_all(sizes, st.sampled_from([0.0, 4.0, 12.0]), st.sampled_from([0.0, 3.0]))
 def test_no_piece_stands_across_two_frames(sizes, gap, trim) -> None:
     blanks = tuple(plate(f"p{k}", long, wide) for k, (long, wide) in enumerate(sizes))
     rolls = (Roll(320.0, 3000.0), Roll(320.0, 6000.0), Roll(450.0, 1000.0))

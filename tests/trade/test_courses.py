@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import pytest
-from hypothesis import assume, given
+from hypothesis import assume
 from hypothesis import strategies as st
 
 from cutpath.errors import Severity
@@ -24,6 +24,7 @@ from cutpath.trade.courses import (
     tilt_looks,
 )
 from cutpath.values.survey import BedJoint
+from tests.properties.surveys import for_all
 
 BANDS = [Band(m.name, m.course_least_mm, m.course_most_mm) for m in masonry().values()]
 
@@ -48,18 +49,18 @@ def odd(heights: list[float]) -> list[tuple[int, Severity]]:
     return [(item.joint, item.severity) for item in odd_gaps(wall, course_of(gaps_of(wall), BANDS))]
 
 
-@given(walls())
+@for_all(walls(), gate=25)
 def test_an_uneven_brick_wall_is_not_doubted(heights: list[float]) -> None:
     assert odd(heights) == []
 
 
-@given(walls(), st.data())
+@for_all(walls(), st.data(), gate=25)
 def test_a_joint_left_out_is_a_fault_at_the_one_above_it(heights: list[float], data: st.DataObject) -> None:
     place = data.draw(st.integers(1, len(heights) - 2))
     assert odd(heights[:place] + heights[place + 1 :]) == [(place + 1, Severity.FAULT)]
 
 
-@given(walls(0.03), st.data())
+@for_all(walls(0.03), st.data(), gate=25)
 def test_a_joint_misread_by_half_a_course_is_a_fault(heights: list[float], data: st.DataObject) -> None:
     place = data.draw(st.integers(2, len(heights) - 3))
     off = data.draw(st.sampled_from([-0.55, 0.55])) * (heights[-1] - heights[0]) / (len(heights) - 1)
@@ -84,7 +85,7 @@ def test_digits_changed_over_show_in_stone_of_much_the_same_height() -> None:
     assert odd([150, 320, 430, 640, 780, 960, 1200, 1380, 1560]) == []
 
 
-@given(walls(), st.integers(2, 6))
+@for_all(walls(), st.integers(2, 6), gate=25)
 def test_a_wall_that_is_measured_too_high_up_lacks_its_first_joints(heights: list[float], lacking: int) -> None:
     wall = joints(heights)
     course = course_of(gaps_of(wall), BANDS)
@@ -94,7 +95,7 @@ def test_a_wall_that_is_measured_too_high_up_lacks_its_first_joints(heights: lis
     assert list(odd_start(wall, course, heights[0] - course.mm)) == []
 
 
-@given(walls(), st.integers(-20, 20), st.data())
+@for_all(walls(), st.integers(-20, 20), st.data(), gate=25)
 def test_one_second_reading_that_strays_is_found(heights: list[float], fall: int, data: st.DataObject) -> None:
     wall = joints(heights, fall / 1000)
     assert list(odd_tilt(wall, 2000, 75)) == []
@@ -103,7 +104,7 @@ def test_one_second_reading_that_strays_is_found(heights: list[float], fall: int
     assert [(item.joint, item.severity) for item in odd_tilt(wall, 2000, 75)] == [(place + 1, Severity.FAULT)]
 
 
-@given(walls(), st.integers(-20, 20), st.data())
+@for_all(walls(), st.integers(-20, 20), st.data(), gate=25)
 def test_a_shorter_second_reading_is_matched_to_its_joints(heights: list[float], fall: int, data) -> None:
     first = data.draw(st.integers(1, len(heights) - 1))
     count = data.draw(st.integers(1, len(heights) - first))
@@ -111,7 +112,7 @@ def test_a_shorter_second_reading_is_matched_to_its_joints(heights: list[float],
     assert matched(heights, again, 75) == [first] or min(gaps_of(joints(heights))) - abs(fall) < 75 / 2
 
 
-@given(st.integers(100, 2000), st.data())
+@for_all(st.integers(100, 2000), st.data(), gate=25)
 def test_a_digit_too_many_is_told(value: int, data: st.DataObject) -> None:
     digits = str(value)
     place = data.draw(st.integers(0, len(digits)))

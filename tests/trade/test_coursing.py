@@ -6,7 +6,6 @@ import math
 from itertools import pairwise
 
 import pytest
-from hypothesis import given
 from hypothesis import strategies as st
 
 from cutpath.trade.coursing import (
@@ -21,6 +20,7 @@ from cutpath.trade.coursing import (
     seen_from,
 )
 from cutpath.values.survey import BedJoint
+from tests.properties.surveys import for_all
 
 PITCHES = st.floats(5.0, 75.0)
 
@@ -54,7 +54,7 @@ def test_joints_that_are_read_once_run_as_the_nearest_that_was_read_twice() -> N
     assert (low.y_mm, top.y_mm) == (110, 350)
 
 
-@given(PITCHES, st.floats(0, 3000), st.floats(0, 200))
+@for_all(PITCHES, st.floats(0, 3000), st.floats(0, 200), gate=25)
 def test_a_point_on_a_line_lies_on_it(pitch_deg: float, tape_mm: float, line_mm: float) -> None:
     x, y = point_on_line(tape_mm, line_mm, pitch_deg)
     pitch = math.radians(pitch_deg)
@@ -62,7 +62,9 @@ def test_a_point_on_a_line_lies_on_it(pitch_deg: float, tape_mm: float, line_mm:
     assert math.hypot(x, y - line_mm / math.cos(pitch)) == pytest.approx(tape_mm, abs=1e-6)
 
 
-@given(PITCHES, st.lists(st.floats(-0.02, 0.02), min_size=1, max_size=6), st.floats(20, 120), st.floats(20, 120))
+@for_all(
+    PITCHES, st.lists(st.floats(-0.02, 0.02), min_size=1, max_size=6), st.floats(20, 120), st.floats(20, 120), gate=25
+)
 def test_joints_taped_along_two_lines_come_back(
     pitch_deg: float, slopes: list[float], line_mm: float, apart_mm: float
 ) -> None:
@@ -81,7 +83,7 @@ def test_joints_taped_along_two_lines_come_back(
         assert again.slope == pytest.approx(joint.slope, abs=1e-7)
 
 
-@given(PITCHES, st.floats(100, 900), st.floats(20, 120))
+@for_all(PITCHES, st.floats(100, 900), st.floats(20, 120), gate=25)
 def test_a_level_joint_needs_one_reading(pitch_deg: float, height_mm: float, line_mm: float) -> None:
     joint = BedJoint(1, height_mm)
     (back,) = joints_from_line([tape_to(joint, line_mm, pitch_deg)], line_mm, pitch_deg)
@@ -94,7 +96,7 @@ def test_readings_plumb_above_each_other_say_nothing() -> None:
         joints_from_line([100], 65, 40, [100], 165)
 
 
-@given(PITCHES, st.floats(-50, 400), st.floats(40, 200), st.floats(100, 6000), st.floats(20, 120))
+@for_all(PITCHES, st.floats(-50, 400), st.floats(40, 200), st.floats(100, 6000), st.floats(20, 120), gate=25)
 def test_a_gauge_reaches_the_end_and_one_over(
     pitch_deg: float, first_mm: float, gauge_mm: float, slope_mm: float, line_mm: float
 ) -> None:
