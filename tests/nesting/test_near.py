@@ -82,7 +82,7 @@ def test_a_nest_is_no_more_work_than_the_cheapest_and_costs_no_more_than_its_sha
 
     monkeypatch.setattr(search.Search, "run", kept)
     blanks = [stepped(f"S{k}", 4 + k, 30.0 + 2 * k, quantity=3) for k in range(4)]
-    found = nest(problem(*blanks), Budget(work=2_000_000))
+    found = nest(problem(*blanks), Budget(work=666_666))
     stock, near = seen["own"].model.stock, seen["own"].near
     easy = near.easiest()
     assert handling(stock, easy) <= handling(stock, seen["best"])

@@ -46,7 +46,7 @@ def test_the_only_division_that_fits_the_rolls_is_found():
     joints = [50.0 * i for i in range(61)]
     run = strip("R", joints, 150.0, 900.0, 2200.0, (0, 30, 60))
     task = NestProblem((), (Roll(150.0, 1150.0, 1), Roll(150.0, 1950.0, 1)), runs=(run,))
-    found = nest(task, Budget(work=900_000), seed=1)
+    found = nest(task, Budget(work=300_000), seed=1)
     assert found.divisions in {((0, 21, 60),), ((0, 37, 60),)}
     assert sorted(r.drawn_mm for r in found.rolls) == [1150.0, 1950.0]
     assert judge(task, found) == ()
@@ -55,7 +55,7 @@ def test_the_only_division_that_fits_the_rolls_is_found():
 def test_lengths_of_steps_are_matched_so_that_less_is_drawn():
     runs = tuple(steps(f"R{i}", 18, (0, 13, 18), 5, 13, left=i == 1) for i in range(2))
     task = NestProblem((), LADDER, runs=runs)
-    chosen, even = nest(task, Budget(work=1_800_000), seed=3), nest(task.divided(), Budget(work=1_800_000), seed=3)
+    chosen, even = nest(task, Budget(work=600_000), seed=3), nest(task.divided(), Budget(work=600_000), seed=3)
     assert judge(task, chosen) == ()
     assert chosen.pieces_mm2 == pytest.approx(even.pieces_mm2)
     assert chosen.drawn_mm2 < 0.95 * even.drawn_mm2  # halves face each other, where a long and a short length cannot
@@ -101,12 +101,12 @@ def test_the_bound_holds_for_the_division_with_least_lead():
     long = RunLength(0, 2, plate("R:0-2", 800.0, 150.0)), RunLength(2, 3, plate("R:2-3", 800.0, 150.0))
     task = NestProblem((), (Roll(150.0, 6000.0),), runs=(RunChoice("R", (*short, *long), (0, 2, 3)),))
     assert bound_mm2(task) == pytest.approx(1400.0 * 150.0)
-    assert nest(task, Budget(work=300_000), seed=0).optimal
+    assert nest(task, Budget(work=100_000), seed=0).optimal
 
 
 def test_the_judge_sees_wrong_divisions():
     task = NestProblem((), LADDER, runs=(steps("S", 18, (0, 6, 12, 18), 4, 8),))
-    found = nest(task, Budget(work=300_000), seed=1)
+    found = nest(task, Budget(work=100_000), seed=1)
     assert judge(task, found) == ()
     for wrong in ((0, 2, 12, 18), (0, 9, 18), (0, 6, 12), (1, 6, 12, 18)):
         assert judge(task, replace(found, divisions=(wrong,)))

@@ -26,11 +26,11 @@ def soakers(quantity: int = 48) -> NestProblem:
 
 
 def test_soakers_lie_whichever_way_draws_less():
-    found = nest(soakers(), Budget(work=300_000), seed=1)
+    found = nest(soakers(), Budget(work=100_000), seed=1)
     assert found.drawn_mm2 == pytest.approx(600.0 * 2800.0)
     assert found.optimal
     straight = replace(soakers(), blanks=(plate("K", 190.0, 175.0, 48),))
-    assert nest(straight, Budget(work=300_000), seed=1).drawn_mm2 == pytest.approx(600.0 * 3040.0)
+    assert nest(straight, Budget(work=100_000), seed=1).drawn_mm2 == pytest.approx(600.0 * 3040.0)
 
 
 def test_the_ceiling_of_yield_holds_for_every_turn_that_is_allowed():
@@ -89,5 +89,5 @@ def test_mixed_lists_in_all_turns_satisfy_the_judge(seed):
     rng = random.Random(seed)
     blanks = [any_way(skyline(rng, f"K{i}")) for i in range(5)] + [any_way(stepped("S", 7, quantity=2))]
     task = problem(*blanks, gap=2.0, trim=4.0)
-    found = nest(task, Budget(work=300_000), seed=seed)
+    found = nest(task, Budget(work=100_000), seed=seed)
     assert judge(task, found) == ()
