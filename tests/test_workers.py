@@ -66,7 +66,7 @@ def test_little_work_is_not_shared(two):
 
 def test_two_processes_write_the_same_files(two, monkeypatch):
     asked = [{"name": "Row", "mark": "R", "pitch": 40, "covering": "plain tile 265", "detail": [
-        {"kind": "step flashing", "length": 900, "coursing": {"gauge": 75, "first_joint": 110}, "soakers": True},
+        {"kind": "step flashing", "length": 600, "coursing": {"gauge": 75, "first_joint": 110}},
         {"kind": "apron", "width": 600, "upstand": 100},
     ]}]  # fmt: skip
     shared = _made(asked, monkeypatch, 0)

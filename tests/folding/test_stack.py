@@ -7,7 +7,7 @@ import tempfile
 import tomllib
 from dataclasses import replace
 from functools import cache
-from itertools import combinations
+from itertools import combinations, cycle, product
 from pathlib import Path
 
 import numpy as np
@@ -27,6 +27,7 @@ from cutpath.tolerances import FOLD_DEVIATION_MM
 from cutpath.values.leadwork import Apron, BackGutter, CornerKind, CoverFlashing, EndCut, Soakers, StepFlashing
 from cutpath.values.pattern import PartKind
 from cutpath.values.survey import Hand
+from tests.gate import gate
 from tests.properties.surveys import for_all
 
 TEXT = """
@@ -361,8 +362,14 @@ def test_each_side_gets_its_own_hand():
 PARTS = ("apron", "step_flashing", "back_gutter", "cover_flashing")
 
 
-@pytest.mark.parametrize("corners", ["bossed", "welded"])
-@pytest.mark.parametrize("left_out", [c for n in (1, 2, 3) for c in combinations(PARTS, n)], ids=" ".join)
+LEFT_OUT = [c for n in (1, 2, 3) for c in combinations(PARTS, n)]
+
+
+# In the gate each with one kind of corners, those kinds in turn.
+@pytest.mark.parametrize(
+    ("left_out", "corners"),
+    gate(product(LEFT_OUT, ("bossed", "welded")), *zip(LEFT_OUT, cycle(("bossed", "welded")), strict=False)),
+)
 def test_parts_that_are_not_wanted_are_not_missed(left_out, corners):
     job = job_of(width=600, depth=450, corners=corners, more="\n".join(f"{part} = false" for part in left_out))
     _, findings = prove(job, made(job))

@@ -9,7 +9,7 @@ from tests.fuzz import readers
 from tests.fuzz.mutants import encoded, mutant, seeds
 from tests.fuzz.readers import READERS, limited, odd, tried
 
-FEW, MANY = 6, 600
+FEW, MANY = 4, 600
 
 
 def test_every_kind_has_its_reader_and_sound_seeds_are_read(tmp_path):

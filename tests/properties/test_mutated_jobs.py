@@ -80,7 +80,7 @@ def mutated(tmp_path: Path, data: st.DataObject) -> None:
 ANYWHERE = {"deadline": None, "suppress_health_check": [HealthCheck.function_scoped_fixture, HealthCheck.too_slow]}
 
 
-@settings(max_examples=30, **ANYWHERE)
+@settings(max_examples=20, **ANYWHERE)
 @given(st.data())
 def test_a_good_job_with_slips(tmp_path: Path, data: st.DataObject) -> None:
     mutated(tmp_path, data)

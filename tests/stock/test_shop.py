@@ -91,7 +91,7 @@ def died(tmp_path: Path, *, replacing: bool, every: int) -> None:
 
 @pytest.mark.parametrize("replacing", [False, True])
 def test_death_at_many_steps_leaves_stock_and_output_before_or_after(replacing, tmp_path):
-    died(tmp_path, replacing=replacing, every=7)
+    died(tmp_path, replacing=replacing, every=11)
 
 
 @pytest.mark.slow
