@@ -1,14 +1,12 @@
-"""Commands run for the tests: in this process, which has everything imported, or as a process of their own.
+"""Commands run for the tests in this process, which has everything imported.
 
-The first gives what the second would: refusals are said by `say_findings`, as `cutpath.cli.main` does.
+They give what a process of their own would: refusals are said by `say_findings`, as `cutpath.cli.main` does.
 """
 
 from __future__ import annotations
 
 import contextlib
 import io
-import subprocess
-import sys
 from dataclasses import dataclass
 
 from click.testing import CliRunner
@@ -37,16 +35,3 @@ def run(*arguments: object, stdin: str | None = None) -> Done:
     if result.exception is not None and not isinstance(result.exception, SystemExit):
         raise result.exception
     return Done(result.exit_code, result.stdout, result.stderr)
-
-
-def run_apart(*arguments: object, stdin: str | None = None) -> Done:
-    """Run a command as a process of its own, as a user's shell does."""
-    done = subprocess.run(
-        [sys.executable, "-m", "cutpath", *map(str, arguments)],
-        input=stdin,
-        capture_output=True,
-        text=True,
-        check=False,
-        timeout=300,
-    )
-    return Done(done.returncode, done.stdout, done.stderr)

@@ -12,7 +12,7 @@ import pytest
 
 from cutpath import shop, stock
 from cutpath.stock import StockFile, check
-from tests.cli.running import Done, run, run_apart
+from tests.cli.running import Done, run
 from tests.output.made import held
 
 pytestmark = pytest.mark.nests
@@ -331,7 +331,7 @@ def test_the_file_lies_in_the_folder_for_data_when_none_is_named(tmp_path, monke
     monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path))
     if sys.platform != "linux":
         pytest.skip("the variable is for Linux")
-    assert run_apart("stock", "add", "--code", 4, "--width", 450, "--length", 6000).returncode == 0
+    assert run("stock", "add", "--code", 4, "--width", 450, "--length", 6000).returncode == 0
     assert (tmp_path / "cutpath" / "stock.sqlite3").exists()
 
 
