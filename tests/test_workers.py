@@ -9,6 +9,7 @@ import pytest
 from cutpath import pipeline, workers
 from cutpath.errors import Finding, Refused
 from cutpath.nesting import one_after_another
+from cutpath.values.formats import Format
 from cutpath.values.settings import Settings
 
 LARGE = 10_000
@@ -79,4 +80,4 @@ def _made(asked, monkeypatch, pays_from):
     monkeypatch.setattr(workers, "_PAYS_FROM", pays_from)
     planned = pipeline.plan(asked, settings=Settings(choose_lengths=False))
     batch = pipeline.batch_of(planned, [one_after_another(problem) for _, problem in planned.problems])
-    return pipeline.files_of(batch, templates=()).files
+    return pipeline.files_of(batch, templates=(), formats={Format.DXF, Format.CSV}).files

@@ -75,8 +75,7 @@ def sizes_of(table: BaseModel, at: Keys) -> Iterator[Size]:
     """Yield every size that was written in a table itself, not in those inside it."""
     for name in type(table).model_fields:
         field = type(table).model_fields[name]
-        means = meaning_of(field)
-        if means is not None and name in table.model_fields_set:
+        if name in table.model_fields_set and (means := meaning_of(field)) is not None:
             key = field.alias or name
             for keys, value in _numbers(getattr(table, name), (*at, key)):
                 yield Size(keys, key, means, value)
