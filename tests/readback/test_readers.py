@@ -84,6 +84,14 @@ def test_a_figure_a_line_or_a_byte_that_is_wrong_is_seen(form, count, chimney):
     assert unseen == []
 
 
+@pytest.mark.parametrize("form", [form for form in FORMS if "r12" in form])
+def test_a_corner_on_another_layer_than_its_line_is_seen(form, chimney):
+    places, write = FORMS[form]
+    spoilt, count = re.subn(rb"(VERTEX\r?\n(?:.*\n)*?  8\r?\n)\w+", rb"\1MARK_TOO", write(chimney[3]), count=1)
+    assert count
+    assert readback.drawing_faults(form, spoilt, chimney[3], places)
+
+
 def _too_small(form, sound, at):
     """Whether a digit is too small to count: under 6e-5 mm in DXF; in SVG the last decimal, dashes, titles."""
     if form == "svg":
