@@ -60,7 +60,7 @@ COLUMNS = (
         "fold lines along the length of a rectangle, by their distances from one long edge: 25, 100. They go forward, "
         "to the face that you see; write back behind a distance for the other way: 25 back",
     ),
-    Column("Hand", "hands", Holds.HAND, "which way the roof rises as you face the wall"),
+    Column("Hand", "hands", Holds.HAND, "which way the roof rises as you face the wall; a pair if left out"),
     Column("Pitch", "pitch", Holds.ANGLE, "pitch of the roof", of_job=True, of_roof=True),
     Column(
         "Covering",
