@@ -13,7 +13,7 @@ from tests.faulty.faults import Fault, cut, instead, lost, misread, only, plus, 
 SOUND = {
     "chimney": (
         'pitch = 40\ncovering = "plain tile 265"\n[coursing.stack]\ngauge = 75\nfirst_joint = 44\n'
-        '[[detail]]\nkind = "chimney"\nwidth = 1020\ndepth = 780\n'
+        '[[detail]]\nkind = "chimney"\nwidth = 1020\ndepth = 560\n'
     ),
     "chimney, severe": (
         'pitch = 30\nexposure = "severe"\n[coursing.stack]\ngauge = 75\nfirst_joint = 92\n'

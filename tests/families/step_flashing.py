@@ -50,7 +50,7 @@ def _along(line_mm: float) -> list[float]:
     return [round((131 + 75.4 * n - line_mm / c) / (s - 0.006 * c), 1) for n in range(20)]
 
 
-_STEPS = '[[detail]]\nkind = "step flashing"\nlength = 2150\nhands = "{hands}"\nwater_line = 80\n'
+_STEPS = '[[detail]]\nkind = "step flashing"\nlength = 1700\nhands = "{hands}"\nwater_line = 80\n'
 
 
 def _steps(coursing: str, hands: str = "pair", more: str = "") -> str:
