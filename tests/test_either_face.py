@@ -44,7 +44,7 @@ def job(tmp_path_factory):
 def batches(job):
     out = {}
     for either in (False, True):
-        settings = pipeline.Settings(budget=Budget(work=50_000), either_face=either)
+        settings = pipeline.Settings(budget=Budget(work=10_000), either_face=either)
         out[either] = pipeline.nest_batch(pipeline.plan([job], None, settings))
     return out
 
@@ -134,7 +134,7 @@ def test_paper_says_which_lie_face_down(batches, files):
 def test_the_command_names_them(job, tmp_path):
     out = tmp_path / "cut"
     done = CliRunner().invoke(
-        cutpath, ["make", str(job), "--out", str(out), "--either-face", "--work", "50000", "--format", "csv"]
+        cutpath, ["make", str(job), "--out", str(out), "--either-face", "--work", "10000", "--format", "csv"]
     )
     assert done.exit_code == 0
     with (out / "cutting-list.csv").open(encoding="utf-8") as listed:

@@ -19,6 +19,7 @@ from tests.cli.running import run
 
 pytestmark = [
     pytest.mark.nests,
+    pytest.mark.slow,
     pytest.mark.skipif(shutil.which("soffice") is None, reason="LibreOffice is not installed"),
 ]
 
@@ -119,7 +120,6 @@ def figure(text: str) -> float | str:
     return float(text) if re.fullmatch(r"-?[\d.]+", text) else text
 
 
-@pytest.mark.slow
 def test_what_is_saved_as_csv_again_is_the_same_table(shop):
     again = converted(shop, "csv", *(shop / "xlsx" / f"{name}.xlsx" for name in ("cutting-list", "buy-list")))
     for name in ("cutting-list", "buy-list"):

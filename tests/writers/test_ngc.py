@@ -30,17 +30,16 @@ from tests.writers.readers import read_ngc
 from tests.writers.rs274ngc import held, interpret
 
 FULL = full()
+PART = draw(
+    sheet([place("A-S1-R1", 1), place("A-S1-L1", 1, left=1000.0), place("B-P1-1", 1, left=2050.0)], drawn=2650.0),
+    PIECES,
+)
+"""Both hands of a step flashing and a plate with holes, of the whole sheet."""
 APART = draw(sheet([place("A-S1-R1", 1, left=20.0, low=20.0)], width=450.0, drawn=900.0), PIECES)
 ROOM = Box((0.0, 0.0, -2.0), (1610.0, 660.0, 5.0))
 
 
-THREE = draw(
-    sheet([place("A-S1-R1", 1), place("A-S1-L1", 1, left=1000.0), place("B-P1-1", 1, left=2050.0)], drawn=2650.0),
-    PIECES,
-)
-
-
-def programs(name, drawing=FULL, **changes):
+def programs(name, drawing=PART, **changes):
     machine = made(name, **changes).over(1.5)
     paths = paths_of(drawing, machine)
     return machine, paths, [to_ngc(paths, f, machine) for f in paths.frames]
@@ -83,21 +82,21 @@ def test_an_operator_would_stand_for_every_move(name) -> None:
 def test_knife_cuts_of_the_interpreter_make_the_outlines() -> None:
     (text,) = programs("flatbed-knife", bed={"length_mm": 3000.0}, shared_once=False)[2]
     runs = shapely.union_all([shapely.LineString(points) for tool, points in read_ngc(text) if tool == 2])
-    for stroke in FULL.strokes:
+    for stroke in PART.strokes:
         if stroke.name == "outline":
             wanted = shapely.LinearRing(stroke.points)
             near = runs.intersection(wanted.buffer(0.02))
             assert apart_mm(near, wanted, 0.02) < 0.05
             assert near.length >= wanted.length - 0.1
     cuts = [shapely.LinearRing(s.points) if s.closed else shapely.LineString(s.points)
-            for s in FULL.strokes if s.role in (Role.INNER, Role.OUTER)]  # fmt: skip
+            for s in PART.strokes if s.role in (Role.INNER, Role.OUTER)]  # fmt: skip
     assert apart_mm(runs, shapely.union_all(cuts), 0.1) < 0.02
 
 
 @pytest.mark.parametrize("origin", list(Corner))
 @pytest.mark.parametrize("along", list(Axis))
 def test_every_origin_stays_in_reach_and_keeps_the_hand(origin, along) -> None:
-    machine, paths, texts = programs("flatbed-drag-knife", THREE, bed={"origin": origin, "along": along})
+    machine, paths, texts = programs("flatbed-drag-knife", bed={"origin": origin, "along": along})
     low, high = limits_mm(machine)
     assert low[0] <= 0 <= high[0]
     assert len(paths.frames) > 1
@@ -135,14 +134,14 @@ def test_the_knife_goes_through_the_sheet_of_its_code_and_half_a_millimetre_into
 
 def test_a_machine_that_is_set_for_no_sheet_writes_nothing() -> None:
     machine = made("flatbed-knife")
-    paths = paths_of(FULL, machine)
+    paths = paths_of(PART, machine)
     with pytest.raises(ValueError, match="set for a sheet"):
         to_ngc(paths, paths.frames[0], machine)
 
 
 def test_a_machine_without_its_users_figures_writes_nothing() -> None:
     spindle = made("spindle-table", bed={"length_mm": 3000.0}).over(1.8)
-    paths = paths_of(FULL, spindle)
+    paths = paths_of(PART, spindle)
     with pytest.raises(ValueError, match="figures of its user"):
         to_ngc(paths, paths.frames[0], spindle)
     assert len(unready(spindle)) == 2
@@ -203,12 +202,12 @@ def test_the_length_of_another_tool_is_caught() -> None:
 
 def test_without_a_table_of_lengths_each_tool_has_its_file_in_the_order_of_work() -> None:
     own = made("flatbed-knife", tool_heights=ToolHeights.FILES)
-    out = machine_files("a", FULL, own, thickness_mm=1.8)
+    out = machine_files("a", PART, own, thickness_mm=1.8)
     frames = len(out.paths.frames)
     assert len(out.files) == 2 * frames
     assert list(out.files) == sorted(out.files)
     assert [p.split("_")[-2] for p in out.files] == ["a-pen", "b-knife"] * frames
-    both = machine_files("a", FULL, made("flatbed-knife"), thickness_mm=1.8)
+    both = machine_files("a", PART, made("flatbed-knife"), thickness_mm=1.8)
     for k, data in enumerate(out.files.values()):
         text = data.decode()
         assert "G43" not in text
@@ -254,10 +253,10 @@ def test_a_turned_knife_still_cuts_every_line() -> None:
             shapely.affinity.translate(shapely.LineString(points), frame.start_mm, 0)
             for frame in paths.frames for tool, points in read_ngc(to_ngc(paths, frame, machine)) if tool == 2
         ])
-        for machine in (own, plain) for paths in (paths_of(FULL, machine),)
+        for machine in (own, plain) for paths in (paths_of(PART, machine),)
     ]  # fmt: skip
     assert apart_mm(*ways, 0.1) < 0.6  # all but overcuts of half a millimetre
-    assert ways[1].difference(ways[0].buffer(0.01)).length < 0.6 * len(FULL.strokes)
+    assert ways[1].difference(ways[0].buffer(0.01)).length < 0.6 * len(PART.strokes)
 
 
 def test_a_rotary_word_that_the_machine_has_not_is_caught() -> None:
@@ -272,7 +271,7 @@ def test_a_rotary_word_that_the_machine_has_not_is_caught() -> None:
 def test_the_blade_is_brought_round_in_waste_before_the_first_cut_of_every_frame() -> None:
     machine, paths, texts = programs("flatbed-drag-knife")
     knife = machine.heads[-1]
-    pieces = [shapely.Polygon(s.points) for s in FULL.strokes if s.name == "outline"]
+    pieces = [shapely.Polygon(s.points) for s in PART.strokes if s.name == "outline"]
     assert len(paths.frames) > 1
     for frame, text in zip(paths.frames, texts, strict=True):
         stroke = next(p for p in frame.passes if p.head == "knife")
@@ -305,7 +304,7 @@ def test_where_there_is_no_waste_for_it_the_finding_says_so() -> None:
 
 
 def test_swivels_are_shallow_and_cuts_are_deep() -> None:
-    machine, _, texts = programs("flatbed-drag-knife")
+    machine, _, texts = programs("flatbed-drag-knife", FULL)
     shallow = deep = 0
     for text in texts:
         for m in interpret(text).moves:

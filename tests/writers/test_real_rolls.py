@@ -38,7 +38,7 @@ from tests.writers.readers import read_hpgl, read_ngc
 JOBS = sorted((Path(__file__).parents[2] / "fixtures" / "jobs").glob("*.toml"))
 
 
-MOST_ALIKE = 6
+MOST_ALIKE = 3
 """Of each piece: the soakers of a terrace are 144, and those beyond a few tell nothing more."""
 
 
