@@ -51,7 +51,7 @@ def read(text, folder):
 
 
 @given(roll=sheets())
-@settings(max_examples=10)
+@settings(max_examples=5)
 def test_svgelements_reads_back_every_outline(tmp_path_factory, roll):
     groups, shapes = read(to_svg(draw(roll, PIECES)), tmp_path_factory.mktemp("svg"))
     assert_outlines_come_back(roll, np.char.upper(groups), shapes)
