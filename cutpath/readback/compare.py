@@ -10,7 +10,8 @@ import numpy as np
 
 from cutpath import sure
 from cutpath.readback.lines import Lines, MisreadError, Reach, Run
-from cutpath.values.drawing import Drawing, Role, Stroke
+from cutpath.values.drawing import LETTERING, Drawing, Role, Stroke
+from cutpath.values.looks import OF_ROLE
 from cutpath.values.machine import Axis, Corner, Head, Machine
 from cutpath.values.pattern import Point
 from cutpath.values.toolpath import Frame, Pass, ToolMove
@@ -47,10 +48,17 @@ def against_drawing(
             lines.counts
         ):
             yield f"{name}: lines with other points, or closed where they are open"
+        elif lines.dashes and [_dashes_mm(s) for s in strokes] != list(lines.dashes):
+            yield f"{name}: lines that are solid, or broken, otherwise than lines of their kind are"
         else:
             titles = zip(lines.titles, strokes, strict=True)
             yield from (f"{name}: {s.piece} is called {title}" for title, s in titles if title not in ("", s.piece))
             yield from _moved(name, strokes, lines, slack_mm, corner)
+
+
+def _dashes_mm(stroke: Stroke) -> tuple[float, ...]:
+    """Return how a stroke is broken; letters are solid."""
+    return () if stroke.name == LETTERING else OF_ROLE[stroke.role].dashes_mm
 
 
 def _moved(name: str, strokes: Sequence[Stroke], lines: Lines, slack_mm: float, corner: Point) -> Iterator[str]:

@@ -24,6 +24,8 @@ class Lines:
         What the file calls each; empty where it does not.
     xs, ys : sequence of float
         All points of all lines, mm.
+    dashes : sequence of tuple of float
+        Dash, gap, dash, ... of each, mm, empty where it is solid; nothing where a file does not tell it line by line.
     """
 
     counts: Sequence[int] = ()
@@ -31,6 +33,7 @@ class Lines:
     titles: Sequence[str] = ()
     xs: Sequence[float] = ()
     ys: Sequence[float] = ()
+    dashes: Sequence[tuple[float, ...]] = ()
 
 
 @dataclass(slots=True)

@@ -49,6 +49,7 @@ def read_svg(data: bytes) -> Mapping[str, Lines]:
 
 def _lines(group: ET.Element, height: float) -> Lines:
     lines = TextLines()
+    dashes: list[tuple[float, ...]] = []
     for number, path in enumerate(group):
         if path.tag == f"{_SVG}title" and not number:
             continue
@@ -61,5 +62,7 @@ def _lines(group: ET.Element, height: float) -> Lines:
         places = way[0].removesuffix(" Z")[1:].replace(" L", ",").split(",")
         title = path.findtext(f"{_SVG}title") if len(path) else ""
         lines.add(places[::2], places[1::2], closed=way["closed"] is not None, title=title or "")
+        broken = path.get("stroke-dasharray")
+        dashes.append(tuple(figures(broken.split(","), where)) if broken else ())
     read = lines.read(f"group {group.get('id')}")
-    return replace(read, ys=[height - y for y in read.ys])
+    return replace(read, ys=[height - y for y in read.ys], dashes=dashes)

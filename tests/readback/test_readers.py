@@ -84,6 +84,17 @@ def test_a_figure_a_line_or_a_byte_that_is_wrong_is_seen(form, count, chimney):
     assert unseen == []
 
 
+def test_a_fold_that_is_drawn_solid_is_seen(chimney):
+    """Who reads the drawing by eye would cut there."""
+    dashes = b' stroke-dasharray="2.2,0.9"'
+    sound = FORMS["svg"][1](chimney[3])
+    assert dashes in sound
+    assert readback.drawing_faults("svg", sound.replace(dashes, b"", 1), chimney[3], ROLE_GROUPS)
+    assert readback.drawing_faults(
+        "svg", sound.replace(dashes, dashes.replace(b"0.9", b"9.9"), 1), chimney[3], ROLE_GROUPS
+    )
+
+
 @pytest.mark.parametrize("form", [form for form in FORMS if "r12" in form])
 def test_a_corner_on_another_layer_than_its_line_is_seen(form, chimney):
     places, write = FORMS[form]
