@@ -170,9 +170,10 @@ def _triples(levels_mm: Iterable[float]) -> Iterator[tuple[float, float, float]]
 
 
 def _misread(gap: float, after: float, course: Course, astray_mm: float) -> bool:
-    """Tell whether a joint stands at the wrong height between two right ones."""
-    both = abs(gap + after - 2 * course.mm) <= _FIT * 2 * course.mm
-    return both and min(abs(gap - course.mm), abs(after - course.mm)) >= astray_mm
+    """Tell whether a joint stands at the wrong height between two right ones: one gap is too long, the other short."""
+    off, off_after = gap - course.mm, after - course.mm
+    both = abs(off + off_after) <= _FIT * 2 * course.mm
+    return both and (off > 0.0) != (off_after > 0.0) and min(abs(off), abs(off_after)) >= astray_mm
 
 
 def _between(below: BedJoint, joint: BedJoint, gap: float, after: float, severity: Severity) -> Odd:

@@ -56,8 +56,10 @@ def test_an_uneven_brick_wall_is_not_doubted(heights: list[float]) -> None:
 
 @for_all(walls(), st.data(), gate=25)
 def test_a_joint_left_out_is_a_fault_at_the_one_above_it(heights: list[float], data: st.DataObject) -> None:
+    """One that strays by 6 mm in an even wall may be doubted beside it."""
     place = data.draw(st.integers(1, len(heights) - 2))
-    assert odd(heights[:place] + heights[place + 1 :]) == [(place + 1, Severity.FAULT)]
+    found = odd(heights[:place] + heights[place + 1 :])
+    assert [item for item in found if item[1] is Severity.FAULT] == [(place + 1, Severity.FAULT)]
 
 
 @for_all(walls(0.03), st.data(), gate=25)
@@ -66,6 +68,11 @@ def test_a_joint_misread_by_half_a_course_is_a_fault(heights: list[float], data:
     off = data.draw(st.sampled_from([-0.55, 0.55])) * (heights[-1] - heights[0]) / (len(heights) - 1)
     changed = [y + off if at == place else y for at, y in enumerate(heights)]
     assert [item for item in odd(changed) if item[1] is Severity.FAULT] == [(place + 1, Severity.FAULT)]
+
+
+def test_two_thick_courses_are_no_misread_joint() -> None:
+    """One that is misread is as far from the next as it is too near the one below, or the other way round."""
+    assert odd([60, 234, 322, 409, 501, 593, 679, 763, 848]) == [(2, Severity.FAULT)]
 
 
 @pytest.mark.parametrize(("off", "found"), [(5, []), (6, [(5, Severity.WARNING)]), (-6, [(5, Severity.WARNING)])])
