@@ -30,8 +30,11 @@ BANDS = [Band(m.name, m.course_least_mm, m.course_most_mm) for m in masonry().va
 
 
 @st.composite
-def walls(draw, uneven: float = 0.06) -> list[float]:
-    """Heights of the joints of a brick wall, each course a little higher or lower than the last."""
+def walls(draw, uneven: float = 0.055) -> list[float]:
+    """Heights of the joints of a brick wall, each course a little higher or lower than the last.
+
+    No joint is 6 mm from midway between its neighbours, where one of an even wall would be doubted.
+    """
     course = draw(st.floats(58, 88))
     heights, y = [], draw(st.floats(60, 140))
     for _ in range(draw(st.integers(6, 40))):
@@ -56,10 +59,8 @@ def test_an_uneven_brick_wall_is_not_doubted(heights: list[float]) -> None:
 
 @for_all(walls(), st.data(), gate=25)
 def test_a_joint_left_out_is_a_fault_at_the_one_above_it(heights: list[float], data: st.DataObject) -> None:
-    """One that strays by 6 mm in an even wall may be doubted beside it."""
     place = data.draw(st.integers(1, len(heights) - 2))
-    found = odd(heights[:place] + heights[place + 1 :])
-    assert [item for item in found if item[1] is Severity.FAULT] == [(place + 1, Severity.FAULT)]
+    assert odd(heights[:place] + heights[place + 1 :]) == [(place + 1, Severity.FAULT)]
 
 
 @for_all(walls(0.03), st.data(), gate=25)
