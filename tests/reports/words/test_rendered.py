@@ -209,7 +209,7 @@ def test_drawings_fill_their_pages(every):
     small = {name: once for name, once in SMALL_ONCE.items() if name in scales}
     assert len(small) > 5
     assert {name: scales[name] for name, once in small.items() if scales[name] >= once} == {}
-    most = 4.7 if every else 4.75  # those of the gate's jobs are drawn a fiftieth smaller
+    most = 4.7 if every else 4.72  # the gate has fewer jobs, which come to 4.716
     assert statistics.geometric_mean(scales.values()) < most, "it was 4.9 of all jobs"
 
 
