@@ -44,6 +44,7 @@ T = TypeVar("T")
 
 _MANY = 80  # with more pieces, all of them anew, each bundle on a roll of its own
 _ROUND, _LEAST_ROUNDS, _MOST_ROUNDS = 200_000, 24, 80  # steps for each round of it, and how many
+_STRETCH = 60_000  # steps of each worker between two deals: measured, EXPERIMENTS.md
 _ROUNDS_HOT, _ROUNDS_COLD = 0.04, 0.007  # heat as a share of the mean area of a piece
 _LEFT_FIRST, _LEFT_FROM = 0.3, 0.7  # share of what is left of a roll that counts at first; all of it from here on
 _LONGEST_FROM = 0.6  # from here on only the longest lane of a bundle counts; before that, lanes at their mean as well
@@ -117,7 +118,7 @@ class Buying:
         crew = [self.crew[w] for w in team]
         stock = shop.own_rolls(_LEFT_FIRST)
         start = choose_rolls(stock, [replace(bundle, roll=NONE) for bundle in bundles])
-        nest = Together.of(replace(shop.model, stock=stock), crew, self.guard, start, seed)
+        nest = Together.of(replace(shop.model, stock=stock), crew, self.guard, start, seed, _STRETCH)
         area = shop.model.mean_area
         whole = Cooling(_ROUNDS_HOT * area, _ROUNDS_COLD * area, _STEPS_MM[0], joints=True, lanes=(lanes, lanes))
         for r in range(rounds):

@@ -37,6 +37,7 @@ ENOUGH_WORK = 600_000  # of a nest for each piece; with more it hardly gains
 _LEAST_SHARE = 64  # pieces for each worker of a team
 _ROUND = 2_000_000  # steps for each round of joined chunks
 _LEAST_ROUNDS, _MOST_ROUNDS = 4, 40
+_STRETCH = 120_000  # steps of each worker between two deals: measured, EXPERIMENTS.md
 _CHUNK = 66  # pieces annealed together at first, or fewer: each worker has a chunk at least
 _CHUNK_SHARE = 0.4  # of the work
 _HOT, _CHUNK_COLD = 0.5, 0.04  # heat as a share of the mean area of a piece, while lanes count `_LANES_FIRST` times
@@ -120,7 +121,7 @@ class Team:
         rounds = max(_LEAST_ROUNDS, min(_MOST_ROUNDS, round(whole.work / _ROUND)))
         joined = whole.part(_CHUNK_SHARE, 1.0)
         falls = _JOINED_COLD / _JOINED
-        nest = Together.of(self.model, self.crew, self.guard, bundles, self.seed)
+        nest = Together.of(self.model, self.crew, self.guard, bundles, self.seed, _STRETCH)
         for r in range(rounds):
             done, then = _cooled(r / rounds), _cooled((r + 1) / rounds)
             cooling = Cooling(

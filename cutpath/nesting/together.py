@@ -19,13 +19,15 @@ from cutpath.nesting.guard import Guard
 from cutpath.nesting.model import ROOM, Bundle, Loaded, Model, first_chance, put_in, take_out, used_in_shares
 from cutpath.nesting.state import BUNDLES, LANES, NONE, Stock
 
-_DEAL = 60_000  # steps of each worker between two deals
 _LEAST_BUNDLES = 2  # for each worker that has any: a bundle by itself has nothing to change with
 
 
 @dataclass(slots=True)
 class Together:
-    """A nest in the arrays of the search, and the share that each of the crew has of it."""
+    """A nest in the arrays of the search, and the share that each of the crew has of it.
+
+    ``stretch`` is how many steps each of them takes between two deals.
+    """
 
     model: Model
     crew: Sequence[Worker]
@@ -33,10 +35,13 @@ class Together:
     seed: int
     loaded: Loaded
     shares: list[Loaded]
+    stretch: int
     deals: int = 0
 
     @classmethod
-    def of(cls, model: Model, crew: Sequence[Worker], guard: Guard, bundles: Sequence[Bundle], seed: int) -> Together:
+    def of(
+        cls, model: Model, crew: Sequence[Worker], guard: Guard, bundles: Sequence[Bundle], seed: int, stretch: int
+    ) -> Together:
         """Return bundles, which are all of the nest, as one that a crew anneals at once."""
         nothing = np.zeros(len(model.stock.width), dtype=np.int64)
         loaded = put_in(model, model.stock, bundles, seed, nothing, len(crew))
@@ -47,7 +52,7 @@ class Together:
                 used=loaded.state.used.copy(), free=loaded.state.free.copy(), count=count, mine=loaded.state.mine.copy()
             )
             shares.append(replace(loaded, state=state))
-        return cls(model, crew, guard, seed, loaded, shares)
+        return cls(model, crew, guard, seed, loaded, shares, stretch)
 
     def anneal(
         self, threads: ThreadPoolExecutor, cooling: Cooling, quota: Quota, stock: Stock | None = None
@@ -56,7 +61,7 @@ class Together:
 
         Where ``stock`` is given, costs are those of it; its entries are the model's.
         """
-        times = max(1, round(quota.work / _DEAL)) if len(self.crew) > 1 else 1
+        times = max(1, round(quota.work / self.stretch)) if len(self.crew) > 1 else 1
         for k in range(times):
             if self.guard.left_s() <= 0.0:
                 break

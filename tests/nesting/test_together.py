@@ -34,7 +34,7 @@ def together(workers=WORKERS, seed=1):
     spaces = rooms(task)
     model = model_of(task, forms(task), supply_of(task, spaces).stock, spaces)
     alone = choose_rolls(model.stock, [single(model, p, int(b)) for p, b in enumerate(model.start)])
-    return Together.of(model, [new_worker(model) for _ in range(workers)], Guard(), alone, seed)
+    return Together.of(model, [new_worker(model) for _ in range(workers)], Guard(), alone, seed, 60_000)
 
 
 def annealed(nest, work=130_000):
