@@ -11,7 +11,7 @@ import numpy as np
 from cutpath import sure
 from cutpath.readback.lines import Lines, MisreadError, Reach, Run
 from cutpath.values.drawing import LETTERING, Drawing, Role, Stroke
-from cutpath.values.looks import OF_ROLE
+from cutpath.values.looks import OF_ROLE, Look
 from cutpath.values.machine import Axis, Corner, Head, Machine
 from cutpath.values.pattern import Point
 from cutpath.values.toolpath import Frame, Pass, ToolMove
@@ -40,10 +40,13 @@ def against_drawing(
     wanted: dict[str, list[Stroke]] = {}
     for stroke in drawing.strokes:
         wanted.setdefault(places[stroke.role], []).append(stroke)
+    looks = {places[role]: OF_ROLE[role] for role in places}
     for name in dict.fromkeys([*wanted, *(n for n, own in read.items() if own.counts)]):
         strokes, lines = wanted.get(name, []), read.get(name, Lines())
         if len(strokes) != len(lines.counts):
             yield f"{name}: {len(lines.counts)} lines, drawn are {len(strokes)}"
+        elif lines.counts and not _looks(lines, looks[name]):
+            yield f"{name}: colour {lines.colour}, or a width, that is not of its kind"
         elif [s.closed for s in strokes] != list(lines.closed) or [len(s.points) for s in strokes] != list(
             lines.counts
         ):
@@ -54,6 +57,11 @@ def against_drawing(
             titles = zip(lines.titles, strokes, strict=True)
             yield from (f"{name}: {s.piece} is called {title}" for title, s in titles if title not in ("", s.piece))
             yield from _moved(name, strokes, lines, slack_mm, corner)
+
+
+def _looks(lines: Lines, look: Look) -> bool:
+    """Tell whether lines have the colour of their kind, which DXF names by its index, and its width."""
+    return lines.colour in (look.colour, str(look.index)) and lines.width_mm in (None, look.width_mm)
 
 
 def _dashes_mm(stroke: Stroke) -> tuple[float, ...]:

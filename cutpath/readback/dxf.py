@@ -7,7 +7,8 @@ Files of others may hold far more; what is not of ours is refused here.
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import replace
 
 from cutpath.readback.lines import Lines, MisreadError, TextLines
 
@@ -15,6 +16,7 @@ _NAME = re.compile(r"[A-Z0-9_-]{1,31}")
 _HEAD = {"  0", "  5", "330", "100", "  8"}
 _BEGINS = ["1", "0.0", "0.0", "0.0"]
 _LINE = [" 10", " 20", " 30", " 11", " 21", " 31"]
+_LAYER = re.compile(r"^  0\nLAYER\n((?:(?!  0\n).*\n.*\n)*)", re.MULTILINE)
 _TAIL = re.compile(r"\n  0\nEOF\n\Z")
 
 
@@ -51,11 +53,27 @@ def read_dxf(data: bytes, version: str) -> Mapping[str, Lines]:
     body, end, _ = parts[1].partition("  0\nENDSEC\n")
     if not end:
         raise MisreadError("entities without an end")
-    layers = {found[1] for found in re.finditer(r"\n  0\nLAYER\n(?:(?!  0\n).*\n.*\n)*?  2\n(.*)\n", parts[0])}
-    return _entities(body, layers)
+    return _entities(body, dict(_layers(parts[0])))
 
 
-def _entities(body: str, layers: set[str]) -> dict[str, Lines]:
+def _layers(head: str) -> Iterator[tuple[str, str]]:
+    """Yield each layer with its colour.
+
+    Raises
+    ------
+    MisreadError
+        For a layer that is not shown, or whose lines are broken.
+    """
+    for record in _LAYER.finditer(head):
+        lines = record[1].split("\n")
+        groups = dict(zip(lines[::2], lines[1::2], strict=False))
+        name, colour = groups.get("  2", ""), groups.get(" 62", "")
+        if groups.get(" 70") != "0" or not colour.isdigit() or groups.get("  6", "").upper() != "CONTINUOUS":
+            raise MisreadError(f"layer {name!r} is off, locked or not solid")
+        yield name, colour
+
+
+def _entities(body: str, layers: Mapping[str, str]) -> dict[str, Lines]:
     lines = body.split("\n")
     if lines.pop() or len(lines) % 2:
         raise MisreadError("a group code without a value")
@@ -95,7 +113,7 @@ def _entities(body: str, layers: set[str]) -> dict[str, Lines]:
         if layer not in layers or not _NAME.fullmatch(layer):
             raise MisreadError(f"{where}: layer {layer!r} is in no table")
         found.setdefault(layer, TextLines()).add(xs, ys, closed=closed)
-    return {layer: own.read(layer) for layer, own in found.items()}
+    return {layer: replace(own.read(layer), colour=layers[layer]) for layer, own in found.items()}
 
 
 def _head(codes: Sequence[str], values: Sequence[str], start: int, end: int, where: str) -> tuple[str, int]:

@@ -26,6 +26,10 @@ class Lines:
         All points of all lines, mm.
     dashes : sequence of tuple of float
         Dash, gap, dash, ... of each, mm, empty where it is solid; nothing where a file does not tell it line by line.
+    colour : str
+        Of all of them, as the file names it.
+    width_mm : float or None
+        None where a file does not tell it.
     """
 
     counts: Sequence[int] = ()
@@ -34,6 +38,8 @@ class Lines:
     xs: Sequence[float] = ()
     ys: Sequence[float] = ()
     dashes: Sequence[tuple[float, ...]] = ()
+    colour: str = ""
+    width_mm: float | None = None
 
 
 @dataclass(slots=True)

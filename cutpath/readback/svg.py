@@ -64,5 +64,10 @@ def _lines(group: ET.Element, height: float) -> Lines:
         lines.add(places[::2], places[1::2], closed=way["closed"] is not None, title=title or "")
         broken = path.get("stroke-dasharray")
         dashes.append(tuple(figures(broken.split(","), where)) if broken else ())
-    read = lines.read(f"group {group.get('id')}")
-    return replace(read, ys=[height - y for y in read.ys], dashes=dashes)
+    where = f"group {group.get('id')}"
+    (width,) = figures([group.get("stroke-width", "")], where)
+    if group.get("fill") != "none":
+        raise MisreadError(f"{where}: lines that are filled")
+    read = lines.read(where)
+    colour = group.get("stroke", "")
+    return replace(read, ys=[height - y for y in read.ys], dashes=dashes, colour=colour, width_mm=width)

@@ -95,6 +95,30 @@ def test_a_fold_that_is_drawn_solid_is_seen(chimney):
     )
 
 
+@pytest.mark.parametrize("form", FORMS)
+def test_a_colour_a_line_type_or_a_layer_that_does_not_show_is_seen(form, chimney):
+    """Shops choose tools by colour; a layer that is off is not cut, and a line type of its own breaks cuts."""
+    places, write = FORMS[form]
+    sound, drawing = write(chimney[3]), chimney[3]
+    fold = places[Role.FOLD].encode()
+    spoils = [(rb"(  2\r?\n%s\r?\n(?:.*\n)*? 62\r?\n)5" % fold, new) for new in (rb"\g<1>1", rb"\g<1>-5")]
+    spoils += [
+        (rb"(  2\r?\n%s\r?\n 70\r?\n)0" % fold, rb"\g<1>1"),
+        (rb"(  2\r?\n%s\r?\n(?:.*\n)*?  6\r?\n)CONTINUOUS" % fold, rb"\1HIDDEN"),
+    ]
+    if form == "svg":
+        group = rb'(<g [^>]*id="%s"[^>]*)' % fold
+        spoils = [
+            (group + rb'stroke="#0072B2"', rb'\1stroke="#000000"'),
+            (group + rb'stroke-width="0.3"', rb'\1stroke-width="0"'),
+        ]
+        spoils += [(rb'fill="none"', rb'fill="#000000"')]
+    for old, new in spoils:
+        spoilt, count = re.subn(old, new, sound, count=1)
+        assert count, old
+        assert readback.drawing_faults(form, spoilt, drawing, places), old
+
+
 @pytest.mark.parametrize("form", [form for form in FORMS if "r12" in form])
 def test_a_corner_on_another_layer_than_its_line_is_seen(form, chimney):
     places, write = FORMS[form]
