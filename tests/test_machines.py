@@ -102,6 +102,8 @@ BROKEN = [
     ("flatbed-knife", [(r'kind = "tangential knife"', 'kind = "jet"\nkerf_mm = 1')], "head[2].kind", "CP203"),
     ("flatbed-knife", [(r"^speed_mm_min = 4000\n", "")], "head[2].speed_mm_min", "CP203"),
     ("flatbed-knife", [(r"^speed_mm_min = 4000", "speed_mm_min = 4")], "head[2].speed_mm_min", "CP203"),
+    ("spindle-table", [(r"^\[leads\]", '[[head]]\nname = "pen"\nkind = "pen"\nnumber = 2\n\n[leads]')],
+     "head[2].speed_mm_min", "CP203"),
     ("flatbed-knife", [(r"^up_mm = [0-9.]+", "up_mm = 1e-9")], "head[1].up_mm", "CP203"),
     ("flatbed-knife", [(r"^gap_mm = 0 ", "gap_mm = -1 ")], "sheet.gap_mm", "CP203"),
     ("flatbed-knife", [(r"^roll_feed = true", "roll_feed = false"), ("keep_in_frame = false", "keep_in_frame = true")],
@@ -213,6 +215,26 @@ def test_an_unknown_name_says_what_was_meant() -> None:
         machine("flatbed-nife")
 
 
+def test_a_head_that_is_not_there_says_what_was_meant() -> None:
+    with pytest.raises(Refused, match="Did you mean knife"):
+        parse_machine(
+            changed("flatbed-knife", (r'inner = \{ head = "knife"', 'inner = { head = "knive"')), "s.toml", "s"
+        )
+
+
+@pytest.mark.parametrize(
+    ("name", "edits"),
+    [
+        ("flatbed-knife", [(r'^tool_heights = "offsets"', 'tool_heights = "files"'), (r"^number = 2", "number = 1")]),
+        ("flatbed-knife", [(r'^stuff = "lead"', 'stuff = "card"\ncard_mm = 0.5')]),
+        ("office-printer", [('"ink"', '"P"')] * 5),
+    ],
+    ids=["one number in files of their own", "film of half a millimetre", "a name of one letter"],
+)
+def test_what_a_shop_may_write(name, edits) -> None:
+    parse_machine(changed(name, *edits), "shop.toml", "shop")
+
+
 def test_text_that_is_no_toml_is_refused() -> None:
     with pytest.raises(Refused, match="CP203"):
         parse_machine("title = ", "shop.toml", "shop")
@@ -246,9 +268,11 @@ def test_a_frame_beyond_what_a_plotter_counts_is_told_in_millimetres() -> None:
     assert fault.accepted == "at most 32767 units (819.2 mm)"
 
 
-def test_a_profile_that_is_silent_on_lifts_and_chain_lines_gets_neither() -> None:
-    bare = parse_machine(changed("flatbed-knife", (r"^lift_s = 0.3\n", ""), (r"^lift_s = 0.5\n", "")), "s.toml", "s")
-    assert [head.lift_s for head in bare.heads] == [0, 0]
+def test_a_profile_that_is_silent_gets_nothing_that_it_did_not_ask_for() -> None:
+    silent = [(rf"^{key} = .*\n", "") for key in ("lift_s", "lift_s", "overcut_mm", "dashes")]
+    bare = parse_machine(changed("flatbed-knife", *silent), "s.toml", "s")
+    assert not bare.dashes
+    assert [(head.lift_s, head.overcut_mm, head.lift_over_deg) for head in bare.heads] == [(0, 0, 20)] * 2
     plain = parse_machine(changed("office-printer", (r"^chain_folds = .*\n", "")), "s.toml", "s")
     assert plain.paper is not None
     assert not plain.paper.chain_folds
