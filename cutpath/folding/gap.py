@@ -7,11 +7,13 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
+from shapely import remove_repeated_points
+from shapely.geometry.base import BaseGeometry
 
 from cutpath import sure
 from cutpath.errors import Finding
 from cutpath.folding.space import Array, Folded
-from cutpath.tolerances import FOLD_DEVIATION_MM
+from cutpath.tolerances import FOLD_DEVIATION_MM, POINT_MM
 from cutpath.values.pattern import FoldUse, Side
 
 Ends = tuple[bool, bool]
@@ -50,6 +52,14 @@ def misses(where: str, how: str, compared: Sequence[Gap], code: str = "CP413") -
 def cos_sin(angle_deg: float) -> tuple[float, float]:
     """Return cosine and sine of an angle in degrees."""
     return sure.cos(math.radians(angle_deg)), sure.sin(math.radians(angle_deg))
+
+
+def with_leeway(shape: BaseGeometry) -> BaseGeometry:
+    """Return a shape wider all round by the deviation that arithmetic may leave.
+
+    Corners that only rounding has parted are one first: of such there is no mitre.
+    """
+    return remove_repeated_points(shape, POINT_MM).buffer(FOLD_DEVIATION_MM, join_style="mitre")
 
 
 def on(values: Array, what: str, at: float = 0.0) -> Gap:

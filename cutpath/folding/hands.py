@@ -9,7 +9,7 @@ import numpy as np
 from shapely import MultiLineString, Polygon
 
 from cutpath import sure
-from cutpath.folding.gap import Gap
+from cutpath.folding.gap import Gap, with_leeway
 from cutpath.folding.space import Array
 from cutpath.tolerances import FOLD_DEVIATION_MM
 from cutpath.values.pattern import FlatPattern, LabelBox, Point
@@ -25,7 +25,7 @@ def hand_gaps(piece: Piece, *, second_gusset: bool) -> list[Gap]:
     pattern = piece.pattern
     size = float(np.ptp(np.array(pattern.outline), axis=0).max())
     wrong = pattern.mirrored is not (second_gusset if piece.hand is None else piece.hand is Hand.LEFT)
-    lead = Polygon(pattern.outline, pattern.holes).buffer(FOLD_DEVIATION_MM, join_style="mitre")
+    lead = with_leeway(Polygon(pattern.outline, pattern.holes))
     outside = Polygon(box_corners(pattern.label)).difference(lead)
     folds = MultiLineString([(fold.start, fold.end) for fold in pattern.folds])
     crossed = Polygon(box_corners(pattern.label)).buffer(-FOLD_DEVIATION_MM).intersection(folds).length

@@ -11,7 +11,7 @@ from shapely import LineString, Polygon
 
 from cutpath.folding.claim import claims_of
 from cutpath.folding.flat import reach_mm
-from cutpath.folding.gap import cos_sin
+from cutpath.folding.gap import cos_sin, with_leeway
 from cutpath.folding.space import Array
 from cutpath.tolerances import AREA_MM2, FOLD_DEVIATION_MM
 from cutpath.values.leadwork import StepFlashing
@@ -82,7 +82,7 @@ def bare_at_change(
     own = shapely.box(below.set_back_mm, y0, x1, y1)  # a tooth that goes on below another change belongs to that run
     tooth = lead.intersection(beyond_riser).intersection(above_water).intersection(own)
     wanted = shapely.union_all([tooth, lead.intersection(shapely.box(far, y0, x1, y1))])
-    bare = wanted.difference(Polygon(high).buffer(FOLD_DEVIATION_MM, join_style="mitre"))
+    bare = wanted.difference(with_leeway(Polygon(high)))
     if bare.area <= AREA_MM2:
         return 0.0, 0.0
     x0, y0, x1, y1 = bare.bounds
@@ -103,5 +103,5 @@ def _end(ring: Array, side: int, foot_mm: float | None) -> LineString:
 
 
 def _bare_mm(edge: LineString, other: Array) -> float:
-    outside = edge.difference(Polygon(other).buffer(FOLD_DEVIATION_MM, join_style="mitre"))
+    outside = edge.difference(with_leeway(Polygon(other)))
     return float(outside.length)

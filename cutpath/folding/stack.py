@@ -30,7 +30,7 @@ from shapely.geometry.base import BaseGeometry
 from cutpath import sure
 from cutpath.errors import Finding
 from cutpath.folding.claim import claims_of
-from cutpath.folding.gap import AT_FAULT, Gap, cos_sin, from_to, misses, on, within
+from cutpath.folding.gap import AT_FAULT, Gap, cos_sin, from_to, misses, on, with_leeway, within
 from cutpath.folding.sides import level_mm
 from cutpath.folding.space import Folded, carried, crosses, heights_above
 from cutpath.tolerances import FOLD_DEVIATION_MM
@@ -390,7 +390,7 @@ def _union(shapes: Iterable[Polygon]) -> BaseGeometry:
 
 def _beyond(lead: BaseGeometry, cover: BaseGeometry) -> BaseGeometry:
     """Return what of a shape is not covered by another, beyond the deviation that arithmetic may leave."""
-    return lead.difference(cover.buffer(FOLD_DEVIATION_MM, join_style="mitre"))
+    return lead.difference(with_leeway(cover))
 
 
 def _size(shape: BaseGeometry) -> str:

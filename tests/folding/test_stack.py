@@ -131,6 +131,13 @@ def test_the_parts_of_any_chimney_meet(job):
     assert bool(whole.unproved) == (of_kind(job, Apron).corners.value == "bossed")
 
 
+def test_corners_nearer_than_arithmetic_tells_are_one():
+    """Here the side flashing's faces meet in corners 1e-13 mm apart, of which there is no mitre: GEOS used to warn."""
+    side = 'step_and_cover = { covering = "interlocking tile" }'
+    job = job_of(pitch=20.4, width=450, depth=300, gauge=100, first=91, more=side)
+    assert at_the_stack(job, made(job)) == []
+
+
 @pytest.mark.parametrize("depth", [600, 700, 800])
 @pytest.mark.parametrize("fall", [-14, 14])
 def test_courses_out_of_level_are_no_misfit(depth, fall):
