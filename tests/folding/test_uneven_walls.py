@@ -22,7 +22,7 @@ from cutpath.values.leadwork import Tongue
 from tests.families.changes import both_reaches, upper_reaches
 from tests.families.test_uneven_walls import own_steps
 from tests.gate import gate
-from tests.properties.measure import gap, to_wall
+from tests.properties.measure import to_wall
 from tests.properties.surveys import for_all, job_of, pieces_of, run_of
 
 
@@ -134,8 +134,9 @@ def test_a_tongue_that_ends_too_soon_is_caught(survey, short):
     low = survey.tongue.below
     assume(low.slope_mm * math.cos(math.radians(low.pitch_deg)) - low.set_back_mm > low.lapped_mm + short)
     more = replace(low, lapped_mm=low.lapped_mm + short)
-    run, longer = run_of(low), run_of(more)
-    assume(gap(tongue_end(run).foot, tongue_end(longer).foot) > 1.0)
+    end = tongue_end(run_of(low))
+    allowed = (more.slope_mm - more.lapped_mm) * math.cos(math.radians(more.pitch_deg))
+    assume(max(end.foot[0], end.line.at[0]) > allowed + 0.1)
     asked = replace(job, details=(more, replace(survey, tongue=Tongue(more))))
     _, findings = prove(asked, pieces)
     assert {"CP413", "CP415"} & {f.code for f in findings}
