@@ -15,8 +15,8 @@ from functools import partial
 from itertools import groupby
 
 from cutpath.drawing import heads
-from cutpath.drawing.toolline import ToolLine, from_corner
-from cutpath.drawing.travel import Chosen, Known, as_drawn, polished, shortened, travel_mm
+from cutpath.drawing.toolline import ToolLine, from_corner, rapid_mm
+from cutpath.drawing.travel import Chosen, Known, as_drawn, polished, shortened
 from cutpath.drawing.work import CUTS, Layout, Setting, Work
 from cutpath.values.drawing import Role
 from cutpath.values.machine import Head, Machine
@@ -29,20 +29,21 @@ def ordered(work: Work) -> Work:
     known = Known()
     plain_mm = 0.0
     for setting in work.settings:
-        at = plain_at = (setting.window.start_mm, 0.0)
-        out: list[ToolLine] = []
+        begin = (setting.window.start_mm, 0.0)
+        plain: list[ToolLine] = []
+        short: list[ToolLine] = []
         for head in heads.in_order(work.machine):
             turn = partial(_turn, innermost_first=_frees_neighbours(head, work.machine))
             lines = sorted((n for n in setting.lines if n.head == head.name), key=turn)
             for _, run in groupby(lines, key=turn):
                 own = list(run)
                 keys = groups(own, work.layout), classes(own)
-                plain = as_drawn(own, *keys)
-                plain_mm += travel_mm(own, plain, plain_at)
-                plain_at = _begun(own, plain)[-1].ring[-1]
-                out += _begun(own, shortened(own, *keys, at, known))
-                at = out[-1].ring[-1]
-        settings.append(replace(setting, lines=tuple(out)))
+                plain += _begun(own, as_drawn(own, *keys))
+                at = short[-1].ring[-1] if short else begin
+                short += _begun(own, shortened(own, *keys, at, known))
+        plain_mm += rapid_mm(plain, begin)
+        # What is shortest of each stage may end where the next is far.
+        settings.append(replace(setting, lines=tuple(min(short, plain, key=partial(rapid_mm, start=begin)))))
     return replace(work, settings=tuple(settings), nest_order_mm=plain_mm)
 
 

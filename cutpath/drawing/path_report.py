@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from itertools import pairwise
 
 from cutpath.drawing.arcs import length_mm
+from cutpath.drawing.toolline import rapid_mm
 from cutpath.drawing.work import Work
 from cutpath.values.drawing import Role
 from cutpath.values.machine import Head, Machine
@@ -43,10 +44,8 @@ def _begin(start_mm: float) -> Point:
 def _order_mm(work: Work) -> float:
     """Return the rapid travel from line to line as ordered, before tabs and swivels."""
     return math.fsum(
-        math.dist(at, line.points[0])
+        rapid_mm([n for n in setting.lines if not n.waste], _begin(setting.window.start_mm))
         for setting in work.settings
-        for lines in ([n for n in setting.lines if not n.waste],)
-        for at, line in zip([_begin(setting.window.start_mm), *(n.ring[-1] for n in lines)], lines, strict=False)
     )
 
 

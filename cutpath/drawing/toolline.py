@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 from cutpath.values.drawing import LETTERING, Role
-from cutpath.values.pattern import FoldWay, MarkKind, Polyline
+from cutpath.values.pattern import FoldWay, MarkKind, Point, Polyline
 
 _WORDS_APART_MM = 15.0  # from stroke to stroke; in a word of letters 10 mm high it is less
 
@@ -69,6 +69,12 @@ def goes_on(line: ToolLine, last: ToolLine) -> bool:
         and line.piece == last.piece
         and math.dist(last.ring[-1], line.points[0]) < _WORDS_APART_MM
     )
+
+
+def rapid_mm(lines: Sequence[ToolLine], start: Point) -> float:
+    """Return the travel with the head up from ``start`` to the first line, and on from the end of each to the next."""
+    ends = [start, *(line.ring[-1] for line in lines)]
+    return math.fsum(math.dist(at, line.points[0]) for at, line in zip(ends, lines, strict=False))
 
 
 def from_corner(points: Polyline, corner: int) -> Polyline:

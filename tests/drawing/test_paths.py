@@ -172,6 +172,14 @@ def test_any_sheet_is_run_whole(cut) -> None:
     assert paths.report.order_mm <= paths.report.nest_order_mm + 1e-6
 
 
+def test_the_nests_own_order_stands_where_it_is_shorter() -> None:
+    """What is shortest for the pen ends where the knife is far."""
+    alone = sheet([place("B-A1-G1", 1, turn=180.0, flipped=True)], width=900.0, drawn=950.0)
+    tool = made("flatbed-drag-knife", bed={**LONG_BED, "width_mm": 950.0}, edge_cuts=True)
+    report = tool_paths(draw(alone, PIECES), tool).report
+    assert report.order_mm <= report.nest_order_mm + 1e-6
+
+
 def test_frames_cut_off_what_stands_across_and_say_so() -> None:
     paths = paths_of(FULL, made("pen-marker"))
     assert len(paths.frames) > 2
