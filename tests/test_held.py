@@ -15,6 +15,7 @@ from cutpath.jobs import load_job
 from cutpath.pieces import pieces_of
 from cutpath.pipeline import Settings
 from cutpath.values.held import Held
+from cutpath.values.leadwork import CornerKind, CornerReturn
 from cutpath.values.nest import Blank, Budget, NestProblem, OffcutRule, Roll
 from cutpath.values.survey import BedJoint
 from tests.nesting.shapes import plate, problem
@@ -63,6 +64,12 @@ def refusal(build) -> list[str]:
 def test_what_nothing_can_be_cut_with_is_refused(build, named):
     found = refusal(build)
     assert sorted(found) == sorted(named)
+
+
+def test_a_whole_number_beyond_all_floats_is_held_like_any_other():
+    assert CornerReturn(CornerKind.INTEGRAL, 120.0, 10**400, 0.0).joint == 10**400
+    with pytest.raises(Refused):
+        Roll(10**400, 6000.0)
 
 
 def test_places_may_lie_on_either_side_and_sizes_may_not():

@@ -170,7 +170,7 @@ Words = Annotated[str, Field(min_length=1, max_length=80), THAT_PRINT]
 Code = Annotated[int, Field(ge=1, le=99), Counts("codes of the lead table")]
 Quantity = Annotated[int, Field(ge=1, le=1000), Means("quantity")]
 Count = Annotated[int, Field(ge=1, le=2000), Means("count")]
-JointNumber = Annotated[int, Field(ge=1), Counts("joints of the coursing")]
+JointNumber = Annotated[int, Field(ge=1, le=2000), Counts("joints of the coursing")]
 HandWord = Literal["left", "right", "pair"]
 
 

@@ -60,7 +60,7 @@ class Held:
                 if not isinstance(value, int) or isinstance(value, bool) or value < least:
                     yield self.wrong(name, value, f"a whole number, {least} or more")
             elif isinstance(value, float | int) and not isinstance(value, bool):
-                if math.isnan(value) or (math.isinf(value) and name not in _ENDLESS):
+                if isinstance(value, float) and (math.isnan(value) or (math.isinf(value) and name not in _ENDLESS)):
                     yield self.wrong(name, value, "a number")
                 elif name in self._over_zero and value <= 0:
                     yield self.wrong(name, value, "more than 0")

@@ -536,6 +536,7 @@ def test_a_lost_value_is_complained_of_once(job_file) -> None:
         (with_step("coursing = { along_water_line = [110, 90] }\n"), "CP401", "coursing.along_water_line[2]"),
         (with_step(GAUGE + 'label = "long label"\n'), "CP107", "label"),
         (with_step(GAUGE + "quantity = true\n"), "CP107", "quantity"),
+        (with_step(GAUGE + f"return = {{ length = 120, joint = {10**400} }}\n"), "CP107", "return.joint"),
         (
             with_step(
                 "coursing = { steps = [{ rise = 170, run = 120 }], second_reading = { at = 900, joints = [170] } }\n"
