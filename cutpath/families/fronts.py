@@ -70,7 +70,8 @@ class Face:
         Of the face, which begins at x = 0.
     upstand_mm, cover_mm, turn_in_mm : float
     beyond_mm : float or None
-        How far the cover goes on beyond each end of the face; None where it ends with the face.
+        How far the cover goes on beyond each end of the face, where the roof goes on up beside it; None where both end
+        with the face.
     stops_mm : tuple of float
         Heights to which the sheet is turned up beyond the left and the right end of the face; 0 for a plain end.
     """
@@ -213,7 +214,8 @@ class _Front:
 
         left, right = self._ends
         wall = box(0.0, 0.0, self._width, self._top)
-        roof = box(left - AROUND_MM, -self._drop - _UNDER_MM, right + AROUND_MM, self._top - _ABOVE_MM / 2)
+        head = 0.0 if self.face.beyond_mm is None else self._top - _ABOVE_MM / 2
+        roof = box(left - AROUND_MM, -self._drop - _UNDER_MM, right + AROUND_MM, head)
         yield from self._slates(view, roof.difference(wall))
         joints = [joint for joint in self.joints if joint.y_mm < self._top]
         yield from bricks(view, joints, wall)
@@ -243,7 +245,8 @@ class _Front:
         cut = roof.intersection(MultiLineString(rows))
         parts = [view.all(points_of(part)) for part in getattr(cut, "geoms", [cut]) if part.length > POINT_MM]
         yield Contours(tuple(parts), "tile")
-        yield Words("roof", view.at((x1 - AROUND_MM / 3, y1)), "words soft", FIGURE)
+        if self.face.beyond_mm is not None:
+            yield Words("roof", view.at((x1 - AROUND_MM / 3, y1)), "words soft", FIGURE)
 
     def _lead(self, view: View) -> Iterable[Ink]:
         yield from lead_in_place(view, self.placed)

@@ -48,6 +48,21 @@ def test_upstand_and_foreshortened_cover_are_as_measured(file, label):
     assert max(above) <= width + NEAR_MM
 
 
+@pytest.mark.parametrize(("label", "seen"), [("T1", False), ("A1", True)])
+def test_a_roof_goes_on_up_beside_a_stack_and_ends_where_its_top_edge_meets_the_wall(tmp_path, label, seen):
+    head = 'name = "Lean-to"\npitch = 25\ncovering = "slate 500"'
+    details = [
+        'kind = "soakers"\nlength = 2000',
+        'kind = "top-edge abutment"\nlength = 4850',
+        'kind = "apron"\nwidth = 600',
+    ]
+    (tmp_path / "lean-to.toml").write_text("\n[[detail]]\n".join([head, *details]))
+    *_, page = front(str(tmp_path / "lean-to"), label)
+    heights = [y for _, rings in page.lines("tile") for ring in rings for _, y in ring]
+    assert min(heights) < -NEAR_MM
+    assert (max(heights) > NEAR_MM, "roof" in page.words) == (seen, seen)
+
+
 @pytest.mark.parametrize(("file", "label"), [("garden-room", "T1"), ("counter-order", "C1")])
 def test_lengths_and_laps_as_they_are_printed_come_to_the_run(file, label):
     survey, pieces, _, page = front(file, label)
