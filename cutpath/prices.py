@@ -20,6 +20,7 @@ from cutpath.values.price import Charge, Per, Prices, Work
 
 _DECIMALS = 4
 _MOST = 1_000_000
+_ALONE = "Write the figure alone, its decimals with a point; the currency has a key of its own."
 
 
 def _figure(value: object) -> object:
@@ -37,7 +38,7 @@ def _figure(value: object) -> object:
         figure = None
     accepted = f"a figure from 0 to {_MOST}, with {_DECIMALS} decimals at most, such as 4.25"
     if figure is None or not figure.is_finite() or not 0 <= figure <= _MOST:
-        raise NotUnderstoodError(written(value), accepted, "Write the figure alone; the currency has a key of its own.")
+        raise NotUnderstoodError(written(value), accepted, _ALONE)
     if figure != round(figure, _DECIMALS):
         raise NotUnderstoodError(written(value), accepted, "Write it with fewer decimals.")
     return figure

@@ -66,7 +66,7 @@ def test_what_is_left_out_has_no_price(tmp_path):
         ("[lead]\n4 = -1", "lead.4", "-1"),
         ("[lead]\n4 = nan", "lead.4", "nan"),
         ("[lead]\n4 = 1.23456", "lead.4", "decimals"),
-        ('[lead]\n4 = "3,10"', "lead.4", "3,10"),
+        ('[lead]\n4 = "3,10"', "lead.4", "its decimals with a point"),
         ('[lead]\n4 = "£3.10"', "lead.4", "currency"),
         ("[cutting]\nmetre = 1\nminute = 2\nmetres_per_minute = 3", "cutting", "metre and minute"),
         ("[cutting]\nminute = 2", "cutting.metres_per_minute", "Time how many"),
