@@ -111,8 +111,8 @@ def some_of(run: Earlier, planned: Planned, wanted: Sequence[str], count: int) -
             remedy = f"Did you mean {meant}?" if meant else "The tickets and `cutpath run show` have every name."
             found.append(Finding("CP802", f"run {run.run}", f"it has no piece {name}", "a piece of the run", remedy))
         elif not 1 <= count <= quantities[name]:
-            what = f"{count} are asked for, and there are {quantities[name]}"
-            found.append(Finding("CP806", name, what, f"1 to {quantities[name]}", "Correct the --count."))
+            what = f"{count} asked for of {quantities[name]}"
+            found.append(Finding("CP806", name, what, f"at most {quantities[name]}", "Correct the --count."))
     refuse_faults(found)
     return dict.fromkeys(wanted, count)
 

@@ -28,7 +28,7 @@ _WORK = 2_000_000
 @click.command("recut")
 @click.argument("which", metavar="FOLDER|RUN")
 @click.argument("pieces", nargs=-1, required=True, metavar="PIECE...")
-@click.option("--count", type=Whole(), default=1, show_default=True, metavar="N", help="How many of each piece.")
+@click.option("--count", type=Whole(min=1), default=1, show_default=True, metavar="N", help="How many of each piece.")
 @click.option(
     "now_jobs",
     "--job",
