@@ -326,7 +326,7 @@ def commit_command(path: Path | None, run: str, rolls: tuple[str, ...], note: st
         say(f"{booked.id} is committed")
     else:
         left = ", ".join(cut.sheet for cut in booked.cuts if not cut.booked)
-        say(f"{booked.id}: {len(booked.booked)} of {len(booked.cuts)} rolls are booked; left are {left}")
+        say(f"{booked.id}: booked {len(booked.booked)} of {len(booked.cuts)} rolls; left are {left}")
 
 
 @command.command("undo")
