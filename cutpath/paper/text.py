@@ -6,7 +6,7 @@ import csv
 import io
 import re
 from collections.abc import Iterable, Mapping, Sequence
-from datetime import date
+from datetime import date, datetime
 from math import floor, fsum
 
 from cutpath.tolerances import FILE_DECIMALS
@@ -76,6 +76,11 @@ def percent(ratio: float | None) -> str:
 def day_words(day: date) -> str:
     """Return a day as it is written in a letter, whatever language the machine speaks."""
     return f"{day.day} {_MONTHS[day.month - 1]} {day.year}"
+
+
+def clock_text(at: str) -> str:
+    """Return a moment that is written in UTC as a list on a screen has it: ``2026-11-30 16:05 UTC``."""
+    return f"{datetime.fromisoformat(at):%Y-%m-%d %H:%M} UTC"
 
 
 _MONTHS = (

@@ -465,6 +465,21 @@ def test_what_asks_for_nothing_or_for_what_never_was_is_said_so(tmp_path):
     assert ",1968.5," in shelf(path, "list", "--csv").stdout
 
 
+def test_movements_are_listed_for_people_and_as_csv(tmp_path):
+    """At the minute, in UTC as they are written; in CSV a line to each posting, day and time apart."""
+    path = tmp_path / "s.sqlite3"
+    assert shelf(path, "add", "--code", 4, "--width", 300, "--length", 6000, "--note", "two, van").returncode == 0
+    (entry,) = listed(path, "history")
+    day, _, time = entry["at"].partition("T")
+    assert f"1  {day} {time[:5]} UTC  add" in shelf(path, "history").stdout
+    bought, kept = csv.DictReader(shelf(path, "history", "--csv").stdout.splitlines())
+    assert {(row["number"], row["day"], row["utc"], row["note"]) for row in (bought, kept)} == {
+        ("1", day, time[:8], "two, van")
+    }
+    assert (bought["account"], kept["account"], kept["label"]) == ("bought", "shelf", "S0001")
+    assert float(bought["kg"]) == -float(kept["kg"]) == pytest.approx(-36.738)
+
+
 def test_a_re_cut_of_a_run_cut_in_part_names_the_rolls_that_are_not_booked(day, tmp_path):
     _, path, _ = day
     copy = tmp_path / "stock.sqlite3"

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from typing import TypedDict
 
-from cutpath.paper.text import table
+from cutpath.paper.text import clock_text, table
 from cutpath.values.stock import Done, Part, Run, RunState, Stage, label_of
 
 _JOBS_NAMED = 2
@@ -164,7 +164,7 @@ def run_table(rows: Sequence[RunRow]) -> str:
         (
             row["run"],
             row["state"],
-            row["at"],
+            clock_text(row["at"]),
             _jobs_in_words(row["jobs"]),
             " ".join(row["labels"]) or "-",
             str(row["to_buy"] or "-"),
@@ -197,8 +197,9 @@ def progress_table(told: Progress) -> str:
         for row in told["pieces"]
     ]
     again = ", ".join(f"{row['count']} x {row['piece']} of {row['run']}" for row in told["again"])
+    head = f"{told['run']}  {told['state']}  {clock_text(told['at'])}  {told['out']}"
     parts = [
-        f"{told['run']}  {told['state']}  {told['at']}  {told['out']}" + (f"\ncut once more: {again}" if again else ""),
+        head + (f"\ncut once more: {again}" if again else ""),
         table(("roll", "label", "cut", "stock"), rolls, left=frozenset({0, 1, 2, 3})),
     ]
     if pieces:

@@ -7,7 +7,7 @@ from datetime import datetime
 from math import fsum
 from typing import Literal, TypedDict
 
-from cutpath.paper.text import csv_text, day_words, fixed, kilograms, millimetres, table
+from cutpath.paper.text import clock_text, csv_text, day_words, fixed, kilograms, millimetres, table
 from cutpath.units import MILLIONTHS
 from cutpath.values.stock import Account, Amount, Item, Movement, length_words
 
@@ -156,7 +156,7 @@ def movement_table(rows: Sequence[MovementRow]) -> str:
     head = ("number", "when", "what", "run", "account", "label", "code", "kg", "note")
     cells = []
     for row in rows:
-        first = (str(row["number"]), row["at"], row["verb"], row["run"] or "-")
+        first = (str(row["number"]), clock_text(row["at"]), row["verb"], row["run"] or "-")
         for k, p in enumerate(row["postings"] or [{}]):
             kg = p.get("kg")
             cells.append(

@@ -75,6 +75,18 @@ def test_a_wider_apron_is_wider_by_as_much():
     assert rows["A1-1"]["line"] in table
 
 
+def test_how_far_a_piece_is_stands_beside_what_became_of_it():
+    """Where nobody knows of a piece it says so; where nobody knows of any, the columns are left out."""
+    rows = became(lambda _: None)
+    told = {"cut": True, "folded": 2, "packed": 1, "delivered": 0}
+    one, other = ({**row, "state": "changed", "piece": name} for row, name in zip(rows.values(), "AB", strict=False))
+    lines = changes_table([{**one, **told}, other]).splitlines()
+    assert lines[0].split()[-4:] == ["cut", "folded", "packed", "delivered"]
+    assert (lines[2].split()[-4:], lines[3].split()[-4:]) == (["cut", "2", "1", "0"], ["-", "-", "-", "-"])
+    assert changes_table([{**one, "cut": False}]).splitlines()[2].split()[-5:-3] == ["not", "yet"]
+    assert "cut" not in changes_table([one]).splitlines()[0]
+
+
 def test_a_longer_wall_is_longer_by_as_much_on_both_hands():
     rows = became(lambda job: job["detail"][0].update(length=2903))
     moves = {name: row["moved_mm"] for name, row in rows.items() if row["moved_mm"]}
