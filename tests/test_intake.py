@@ -53,6 +53,13 @@ def test_a_word_that_begins_otherwise_must_be_closer_to_be_meant():
     assert did_you_mean("corder", ["order", "colour"]) == "order"
 
 
+def test_a_key_by_another_name_of_the_trade_is_known_where_the_table_has_none_so_written():
+    """An apron is 2.1 m long to who cuts it; of `longest`, which is more like it in letters, nobody thinks there."""
+    assert did_you_mean("length", ["longest", "width"]) == "width"
+    assert did_you_mean("width", ["widths", "length"]) == "widths"
+    assert did_you_mean("qty", ["quote"]) is None
+
+
 def test_good_data_pass() -> None:
     value, findings = check(Outer, {"name": "x", "inner": [{"size": 1}], "other": 2}, "f")
     assert findings == []

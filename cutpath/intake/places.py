@@ -31,6 +31,24 @@ def where(file: str, keys: Keys) -> str:
     return f"{file}: {key_path(keys)}" if keys else file
 
 
+_ALSO_SAID = {
+    "amount": "quantity",
+    "angle": "pitch",
+    "client": "customer",
+    "drop": "cover",
+    "height": "upstand",
+    "lead": "code",
+    "length": "width",
+    "qty": "quantity",
+    "roof_pitch": "pitch",
+    "slates": "covering",
+    "slope": "pitch",
+    "tiles": "covering",
+    "width": "length",
+}
+"""What people write for a key by another name: an apron's width is a length of lead to who cuts it."""
+
+
 def did_you_mean(word: str, known: Iterable[str]) -> str | None:
     """Return the one of ``known`` that ``word`` was most likely meant to be, or None.
 
@@ -38,6 +56,7 @@ def did_you_mean(word: str, known: Iterable[str]) -> str | None:
     """
     folded = {name.casefold(): name for name in known}
     told = word.casefold()
-    close = difflib.get_close_matches(told, folded, n=3, cutoff=_CLOSE)
-    near = (name for name in close if name[:1] == told[:1] or difflib.get_close_matches(told, [name], cutoff=_CLOSER))
-    return next((folded[name] for name in near), None)
+    surely = difflib.get_close_matches(told, folded, n=1, cutoff=_CLOSER)
+    said = [_ALSO_SAID[told]] if _ALSO_SAID.get(told) in folded else []
+    near = [name for name in difflib.get_close_matches(told, folded, n=3, cutoff=_CLOSE) if name[:1] == told[:1]]
+    return next((folded[name] for name in (*surely, *said, *near)), None)
