@@ -616,7 +616,7 @@ def test_a_decimal_comma_between_folds_is_not_two_folds(folds, faults, tmp_path)
     assert told(path) == [("CP107", "row 2, column F: Folds")] * faults
 
 
-@pytest.mark.parametrize(("folds", "faults"), [(25.1, 1), (25100, 1), (12.5, 0), (100, 0), ("25, 100", 0)])
+@pytest.mark.parametrize(("folds", "faults"), [(25.1, 1), (25.5, 1), (25100, 1), (100, 0), ("25, 100", 0), ("12.5", 0)])
 def test_two_folds_that_a_spreadsheet_made_one_number_of_are_refused(tmp_path, folds, faults):
     path = as_book(tmp_path, [*HEAD, "Folds"], [*GOOD, folds])
     assert told(path) == [("CP107", "sheet Orders, row 2, column F: Folds")] * faults

@@ -306,7 +306,8 @@ def _folds(value: object, column: Column) -> object:
     NotUnderstoodError
         When it is no list of distances.
     """
-    if isinstance(value, int | float) and (value * 2 != round(value * 2) or value >= _ONE_OF_TWO):
+    # Typed as 25,50 a half is two folds as well.
+    if isinstance(value, int | float) and (value != round(value) or value >= _ONE_OF_TWO):
         accepted = 'distances from one long edge, such as "25, 100"'
         remedy = "The spreadsheet may have made one of two: set the cell to text, and type it again."
         raise NotUnderstoodError(f"the number {value:g}", accepted, remedy)
