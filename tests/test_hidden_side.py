@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import math
+import re
+from collections import Counter
 from itertools import pairwise
 
 import pytest
@@ -17,6 +19,8 @@ from cutpath.drawing.sheet import draw, placer
 from cutpath.errors import Refused
 from cutpath.nesting import judge
 from cutpath.reports.account.shape import alike
+from cutpath.reports.account.yields import account
+from cutpath.reports.words.page.rolls import rolls_html
 from cutpath.values.drawing import Role
 from cutpath.values.nest import Budget
 from cutpath.values.pattern import FoldWay
@@ -106,6 +110,15 @@ def test_tickets_say_on_which_side_letters_and_lines_are(batches):
     assert hidden.count("hidden once it is fitted") == sum(has_face(g[0]) for g in alike(batches[1].pieces))
     assert "turn it over, then mark" not in hidden, "it is marked already, as it lies"
     assert "turn the piece over" in hidden, "who marks out by hand does so from the weather side"
+
+
+def test_the_report_shows_pieces_and_folds_as_they_lie(batches):
+    plain, hidden = (rolls_html(batch, account(batch), cautioned=False) for batch in batches)
+    assert ("weather face up." in plain, "weather face down." in hidden) == (True, True)
+    assert "face down<" not in hidden
+    turned = {"fold forward": "fold back", "fold back": "fold forward"}
+    way = re.compile('class="(fold [a-z]+)"')
+    assert Counter(way.findall(hidden)) == Counter(turned[way_] for way_ in way.findall(plain))
 
 
 def test_both_ways_at_once_are_refused():

@@ -13,14 +13,13 @@ from cutpath import sure
 from cutpath.drawing.sheet import placer
 from cutpath.values.batch import Sheet
 from cutpath.values.drawing import Note
-from cutpath.values.pattern import FlatPattern, Fold, FoldWay, Point
+from cutpath.values.pattern import FlatPattern, Fold, Point
 from cutpath.values.piece import Piece
 
 
 def fold_words(fold: Fold, *, flipped: bool = False) -> str:
     """Say which way and how far a fold goes, such as ``back 90°``."""
-    forward = (fold.way is FoldWay.FORWARD) is not flipped
-    way = FoldWay.FORWARD if forward else FoldWay.BACK
+    way = fold.way.turned if flipped else fold.way
     return f"{way.value} {round(fold.angle_deg, 1):g}°"
 
 

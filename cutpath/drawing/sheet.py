@@ -241,13 +241,7 @@ def without_fold_letters(drawing: Drawing) -> Drawing:
 
 def turned_over(tells: FoldWay | MarkKind | None) -> FoldWay | MarkKind | None:
     """Return what a line says on a piece that lies face down: a fold goes the other way."""
-    match tells:
-        case FoldWay.BACK:
-            return FoldWay.FORWARD
-        case FoldWay.FORWARD:
-            return FoldWay.BACK
-        case _:
-            return tells
+    return tells.turned if isinstance(tells, FoldWay) else tells
 
 
 def _place(placement: Placement, ready: _Ready, *, lettered: bool) -> _Placed:

@@ -27,6 +27,11 @@ class FoldWay(StrEnum):
     FORWARD = "forward"
     BACK = "back"
 
+    @property
+    def turned(self) -> FoldWay:
+        """The way as it is seen with the weather face down."""
+        return FoldWay.BACK if self is FoldWay.FORWARD else FoldWay.FORWARD
+
 
 class Side(StrEnum):
     """Of two alike, which one: left or right as the pattern is developed, or the roof of a valley."""

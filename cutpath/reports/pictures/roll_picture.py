@@ -52,7 +52,7 @@ _HEAD, _HEAD_WORDS = 4.0, 8.0  # above it, for the numbers of cuts; where words 
 class _Laid:
     """One copy of a piece on its roll, in roll coordinates.
 
-    ``words`` are its id, and that it lies face down; ``ground`` is that of its job, None for white.
+    ``words`` are its id, and that it lies face down where not all do; ``ground`` is that of its job, None for white.
     """
 
     words: str
@@ -68,7 +68,12 @@ class _Laid:
 
 
 def roll_rows(
-    sheet: Sheet, patterns: Mapping[str, FlatPattern], grounds: Mapping[str, Ground] | None = None, name: str = ""
+    sheet: Sheet,
+    patterns: Mapping[str, FlatPattern],
+    grounds: Mapping[str, Ground] | None = None,
+    name: str = "",
+    *,
+    hidden_side: bool = False,
 ) -> list[str]:
     """Draw what is cut from a roll as one SVG picture per row, at one to `SCALE`.
 
@@ -86,8 +91,13 @@ def roll_rows(
         By id of piece.
     name : str, optional
         Of the roll, or of the rolls that are cut alike; the sheet's id by itself.
+    hidden_side : bool, optional
+        As in `Batch`: all lie face down, and none says so of itself.
     """
-    laid = [_laid(patterns[p.id], p, (grounds or {}).get(p.id)) for p in sheet.nested.placements]
+    laid = [
+        _laid(patterns[p.id], p, (grounds or {}).get(p.id), " face down" if p.flipped and not hidden_side else "")
+        for p in sheet.nested.placements
+    ]
     ends = row_ends(sheet.nested.drawn_mm, [piece.span for piece in laid])
     return [
         _Row(sheet, f"{sheet.id}-row-{i}", start, end, name or sheet.id).picture(laid)
@@ -125,25 +135,29 @@ def row_ends(drawn_mm: float, spans: Sequence[tuple[float, float]]) -> list[floa
     return ways[drawn_mm][2]
 
 
-def _laid(pattern: FlatPattern, placement: Placement, ground: Ground | None) -> _Laid:
+def _laid(pattern: FlatPattern, placement: Placement, ground: Ground | None, face: str) -> _Laid:
     def at(points: Polyline) -> Polyline:
         return placed(points, placement)
 
     return _Laid(
-        f"{placement.id} face down" if placement.flipped and pattern.folds else placement.id,
+        placement.id + (face if pattern.folds else ""),
         at(pattern.outline),
         tuple(at(hole) for hole in pattern.holes),
-        tuple((class_, at(points)) for class_, points in pattern_lines(pattern)),
+        tuple((class_, at(points)) for class_, points in pattern_lines(pattern, flipped=placement.flipped)),
         ground,
     )
 
 
-def pattern_lines(pattern: FlatPattern) -> Iterable[tuple[str, Polyline]]:
-    """Return every snip, fold and mark of a pattern with the class that the page's style draws it by."""
+def pattern_lines(pattern: FlatPattern, *, flipped: bool = False) -> Iterable[tuple[str, Polyline]]:
+    """Return every snip, fold and mark of a pattern with the class that the page's style draws it by.
+
+    Folds go as they are seen, the other way where the pattern is ``flipped``.
+    """
     for snip in pattern.snips:
         yield "snip", snip.points
     for fold in pattern.folds:
-        yield f"fold {fold.way.value}", (fold.start, fold.end)
+        way = fold.way.turned if flipped else fold.way
+        yield f"fold {way.value}", (fold.start, fold.end)
     for mark in pattern.marks:
         yield f"mark {mark.kind.value.replace(' ', '-')}", mark.points
 

@@ -26,12 +26,16 @@ _ALWAYS_THERE = frozenset({"piece", "scrap", "across", "cross-cut"})
 
 @dataclass(frozen=True, slots=True)
 class _Laid:
-    """Rolls cut alike by their names, and what the picture of the first is made from: patterns, grounds of pieces."""
+    """Rolls cut alike by their names, and what the picture of the first is made from: patterns, grounds of pieces.
+
+    ``hidden_side`` as in `Batch`.
+    """
 
     ids: Sequence[str]
     sheet: Sheet
     patterns: Mapping[str, FlatPattern]
     grounds: Mapping[str, Ground]
+    hidden_side: bool
 
 
 def rolls_html(batch: Batch, account: Account, *, cautioned: bool) -> str:
@@ -41,7 +45,7 @@ def rolls_html(batch: Batch, account: Account, *, cautioned: bool) -> str:
     grounds = _grounds(batch)
     of_piece = {piece.id: grounds[piece.job] for piece in batch.pieces} if grounds else {}
     laid = [
-        _Laid([sheet.id for sheet in alike], alike[0], _on(alike[0], patterns), _on(alike[0], of_piece))
+        _Laid([s.id for s in alike], alike[0], _on(alike[0], patterns), _on(alike[0], of_piece), batch.hidden_side)
         for alike in _alike(batch.sheets)
     ]
     work = sum(len(one.sheet.nested.placements) for one in laid)
@@ -52,7 +56,7 @@ def rolls_html(batch: Batch, account: Account, *, cautioned: bool) -> str:
             "div",
             element("h2", "Rolls", id="rolls"),
             element("p", escape(in_short("under Before you start")), class_="mind") if cautioned else "",
-            _key(laid),
+            _key(laid, hidden_side=batch.hidden_side),
             _job_key(batch, grounds),
             class_="opening",
         ),
@@ -68,9 +72,11 @@ _SAMPLE = (0.5, 0.5, 9.0, 3.0)
 """Where a sample of an area lies in its place in the key."""
 
 
-def _key(laid: Sequence[_Laid]) -> str:
-    """Say what the lines and hatchings mean that are in the pictures of these rolls."""
-    drawn = {class_ for one in laid for pattern in one.patterns.values() for class_, _ in pattern_lines(pattern)}
+def _key(laid: Sequence[_Laid], *, hidden_side: bool) -> str:
+    """Say what the lines and hatchings mean that are in the pictures of these rolls, and which face lies up."""
+    ways = {(p.id, p.flipped): one.patterns[p.id] for one in laid for p in one.sheet.nested.placements}
+    up = "up, where they are not called face down" if any(down for _, down in ways) else "up"
+    drawn = {class_ for (_, down), pattern in ways.items() for class_, _ in pattern_lines(pattern, flipped=down)}
     drawn |= {"kept"} if any(one.sheet.nested.offcuts for one in laid) else set()
     entries = (
         ("piece", "outer cut"),
@@ -92,7 +98,8 @@ def _key(laid: Sequence[_Laid]) -> str:
         *(_key_entry(_sample(class_), words) for class_, words in entries if class_ in drawn | _ALWAYS_THERE),
         element(
             "span",
-            f"Scale {unbroken(f'1 : {number(SCALE)}')} when printed at 100 %. Pieces lie with their weather face up. "
+            f"Scale {unbroken(f'1 : {number(SCALE)}')} when printed at 100 %. Pieces lie with their weather face "
+            f"{'down' if hidden_side else up}. "
             "Figures below each roll are measured from the end that comes off first.",
         ),
         class_="key",
@@ -190,4 +197,5 @@ def _on(sheet: Sheet, things: Mapping[str, T]) -> dict[str, T]:
 
 def _rows_of(_: None, one: _Laid) -> list[str]:
     name, others = one.sheet.id, len(one.ids) - 1
-    return roll_rows(one.sheet, one.patterns, one.grounds, f"{name} and {others} alike" if others else name)
+    names = f"{name} and {others} alike" if others else name
+    return roll_rows(one.sheet, one.patterns, one.grounds, names, hidden_side=one.hidden_side)
