@@ -132,12 +132,17 @@ def summary(account: Account) -> str:
     pieces = f"{counted(totals['pieces'], 'piece')} from {counted(rolls, 'roll')}"
     practice = totals["common_practice"]
     if totals["least"] != DRAWN:
-        return f"{pieces}. {_bought_words(totals)}" + ("" if practice is None else _less_bought(totals, practice))
+        return f"{pieces}. {_bought_words(account)}" + ("" if practice is None else _less_bought(totals, practice))
     words = f"{pieces}: {kilograms(totals['drawn_kg'])} kg of lead drawn, yield {percent(totals['yield'])}."
     if practice is None:
         return words
     saved = shown_saving_kg(totals, practice)
     return f"{words} {kilograms(abs(saved))} kg {'more' if saved < 0 else 'less'} than cutting one piece after another."
+
+
+def by_area(account: Account) -> str:
+    """Say that a share is one of area; nothing where there is one lead, whose share by weight is the same."""
+    return " by area" if len(account["materials"]) > 1 else ""
 
 
 def buying_hint(account: Account) -> str:
@@ -148,18 +153,20 @@ def buying_hint(account: Account) -> str:
         return ""
     return (
         f"Of the {counted(totals['rolls_bought'], 'roll')} to buy, {kilograms(totals['bought_kg'])} kg, "
-        f"{percent(used)} is in pieces. If they are bought for this alone, --least bought may buy less."
+        f"{percent(used)}{by_area(account)} is in pieces. If they are bought for this alone, --least bought may buy "
+        "less."
     )
 
 
-def _bought_words(totals: GroupTally) -> str:
+def _bought_words(account: Account) -> str:
+    totals = account["totals"]
     drawn = f"yield of the {kilograms(totals['drawn_kg'])} kg drawn {percent(totals['yield'])}."
     if not totals["rolls_bought"]:
         return f"Nothing is bought, all of it is in stock; {drawn}"
     paid = "" if totals["price"] is None else f", for {fixed(totals['price'], 2)}"
     return (
         f"Bought: {counted(totals['rolls_bought'], 'roll')}, {kilograms(totals['bought_kg'])} kg{paid}; "
-        f"{percent(totals['yield_bought'])} of it is in pieces, {drawn}"
+        f"{percent(totals['yield_bought'])} of it{by_area(account)} is in pieces, {drawn}"
     )
 
 

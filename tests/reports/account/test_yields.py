@@ -400,12 +400,13 @@ def test_least_bought_is_told_in_lead_while_any_roll_of_the_list_lacks_its_price
 
 def test_least_bought_is_named_where_little_of_what_is_bought_is_used():
     totals = {"least": "drawn", "rolls_bought": 3, "bought_kg": 50.21, "yield_bought": 0.404}
-    assert buying_hint({"totals": totals}) == (
-        "Of the 3 rolls to buy, 50.21 kg, 40.4 % is in pieces. If they are bought for this alone, --least bought may "
-        "buy less."
-    )
+    for codes, share in ((1, "40.4 %"), (2, "40.4 % by area")):  # of two codes the share by weight is another
+        assert buying_hint({"totals": totals, "materials": [None] * codes}) == (
+            f"Of the 3 rolls to buy, 50.21 kg, {share} is in pieces. If they are bought for this alone, --least bought "
+            "may buy less."
+        )
     for other in ({"least": "bought"}, {"rolls_bought": 1}, {"yield_bought": 0.7}, {"yield_bought": None}):
-        assert buying_hint({"totals": {**totals, **other}}) == ""
+        assert buying_hint({"totals": {**totals, **other}, "materials": []}) == ""
 
 
 def saving(kg: float, **parts) -> str:

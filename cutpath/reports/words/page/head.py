@@ -8,7 +8,7 @@ from html import escape
 from cutpath.paper.markup import element, html_table
 from cutpath.paper.text import ROUNDED, add_up, counted, fixed, kilograms, percent, square_metres
 from cutpath.reports.account.buy_list import BUY, buy_cells, buy_list
-from cutpath.reports.account.yield_tables import shown_saving_kg
+from cutpath.reports.account.yield_tables import by_area, shown_saving_kg
 from cutpath.reports.account.yields import DRAWN, PRICE, Account, GroupTally, Practice
 from cutpath.values.batch import Batch
 
@@ -45,10 +45,9 @@ def _heading_of(batch: Batch) -> str:
 def _figures(account: Account) -> Iterator[tuple[str, str, str]]:
     """Yield each large figure, what it is of, and a note on it."""
     totals = account["totals"]
-    by_area = " by area" if len(account["materials"]) > 1 else ""  # of one lead it is the same by weight
     in_pieces = f"{kilograms(totals['pieces_kg'])} kg in {counted(totals['pieces'], 'piece')}"
     drawn = totals["least"] == DRAWN
-    yield from (_drawn_figures if drawn else _bought_figures)(totals, in_pieces, by_area)
+    yield from (_drawn_figures if drawn else _bought_figures)(totals, in_pieces, by_area(account))
     kept = kilograms(totals["offcuts_kg"])
     note = "no offcut is worth keeping" if kept == _NONE else f"{kept} kg more kept as offcuts"
     ends = kilograms(totals["ends_kg"])
