@@ -351,10 +351,16 @@ def undo_command(path: Path | None, entries: tuple[int, ...], note: str, *, as_j
     changes = file.change_by_history(partial(stock.undo, number=number, at=at, note=note) for number in latest_first)
     numbers = {p.item: label_of(p.item) for c in changes for m in c.movements for p in m.postings if p.item is not None}
     moved = [movement for change in changes for movement in change.movements]
-    rows = movement_rows(((e.number, e.movement) for e in file.movements() if e.movement in moved), numbers)
+    history = list(file.movements())
+    rows = movement_rows(((e.number, e.movement) for e in history if e.movement in moved), numbers)
     answer(movements=rows) if as_json else click.echo(seen(movement_table(rows)))
     for run in dict.fromkeys(change.runs[0].id for change in changes if change.runs):
         say(f"{run} is reserved again: cutpath run show {run}")
+    undone = {e.movement.undoes for e in history}
+    in_one = {(e.movement.at, e.movement.verb) for e in history if e.number in entries}
+    beside = [e.number for e in history if (e.movement.at, e.movement.verb) in in_one and e.number not in undone]
+    if beside:
+        say(f"Booked in one with it, and not undone: {', '.join(map(str, beside))}")
 
 
 @command.command("release")

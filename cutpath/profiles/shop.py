@@ -35,8 +35,8 @@ class _OwnRow(Strict):
 
 class _OwnRange(Strict):
     name: Name
-    usual: Span
-    possible: Span
+    usual: Annotated[Span, Field(description="what it nearly always is, from least to most, as [8, 300]")]
+    possible: Annotated[Span, Field(description="what it can be at all, from least to most, as [6, 800]")]
     source: Annotated[str, Field(min_length=3, description="why the shop goes by it, in its own words")]
 
     @field_validator("usual", "possible", mode="before")

@@ -188,6 +188,19 @@ def test_scrap_that_weighs_far_from_what_the_books_have_is_doubted(tmp_path, wei
     assert told["collected"][0]["collected_kg"] == pytest.approx(weighed)
 
 
+def test_what_was_booked_in_one_with_an_entry_that_is_undone_is_named(tmp_path):
+    """A weighing of scrap of two codes is an entry to each: one of them alone would leave half a weight."""
+    path = tmp_path / "s.sqlite3"
+    for code in (3, 4):
+        shelf(path, "add", "--code", code, "--width", 300, "--length", "2 m")
+        shelf(path, "take", f"S000{code - 2}", "--scrap")
+    shelf(path, "collect", "--weighed", 20)
+    first, second = (entry["number"] for entry in listed(path, "history") if entry["verb"] == "collect")
+    told = f"Booked in one with it, and not undone: {first}"
+    assert told in shelf(path, "undo", second).stderr
+    assert "not undone" not in shelf(path, "undo", first).stderr
+
+
 def test_rolls_are_booked_as_they_are_cut_and_a_wrong_one_is_taken_back(day, tmp_path):
     folder, path, _ = day
     copy = tmp_path / "stock.sqlite3"

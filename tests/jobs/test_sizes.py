@@ -370,6 +370,9 @@ def test_what_is_wrong_with_a_range_of_a_shop_is_told_with_its_figures(tmp_path:
     with pytest.raises(Refused) as refused:
         shop_figures(shop(tmp_path, text))
     assert refused.value.findings[0].found == "8 to 900 usual, 6 to 800 possible"
+    with pytest.raises(Refused) as refused:
+        shop_figures(shop(tmp_path, '[[range]]\nname = "pipe"\npossible = [6, 800]\nsource = "own"\n'))
+    assert "from least to most, as [" in refused.value.findings[0].remedy
 
 
 def faults_and_more(refused: Refused) -> list[tuple[str, str, str]]:
