@@ -182,7 +182,7 @@ def _between(below: BedJoint, joint: BedJoint, gap: float, after: float, severit
     return Odd(
         joint.number,
         f"joint {joint.number} stands {mm_text(gap)} above joint {below.number} and {mm_text(after)} below the next",
-        f"about {mm_text(middle)}, midway between them",
+        f"about {mm_text((gap + after) / 2)} above joint {below.number}, midway between them",
         f"It looks misread{f': {slip}?' if slip else '.'}",
         severity,
     )

@@ -236,7 +236,7 @@ def test_what_is_found_and_usual_gives_the_joints_and_the_course() -> None:
     assert (left_out.found, left_out.usual) == ("joint 3 stands 150 mm above joint 2", "courses of about 75 mm (brick)")
     (misread,) = odd_gaps(joints([100, 175, 270, 325]), COURSE)
     assert misread.found == "joint 3 stands 95 mm above joint 2 and 55 mm below the next"
-    assert misread.usual == "about 250 mm, midway between them"
+    assert misread.usual == "about 75 mm above joint 2, midway between them"
     (twice,) = odd_gaps(joints([100, 175, 190, 250]), COURSE)
     assert twice.found == "joint 3 stands 15 mm above joint 2, inside one course"
     assert str(Course(116, None)) == "courses of about 116 mm"
