@@ -203,12 +203,13 @@ def _sides(value: object) -> object:
     parts = _BY.split(value.strip()) if isinstance(value, str) else []
     if len(parts) != 2:
         raise NotUnderstoodError(written(value), SIDES_WORDS, "Write both sides with an x between them.")
+    sides = tuple(float(part) if _BARE.fullmatch(part) else length_mm(part) for part in parts)
     bare = [part for part in parts if _BARE.fullmatch(part)]
     if len(bare) == 1 and not any(part.endswith("mm") for part in parts):
         raise NotUnderstoodError(
             f"{written(value)} with one unit", SIDES_WORDS, f'Write the unit of {bare[0]} too, such as "{bare[0]} mm".'
         )
-    return tuple(float(part) if _BARE.fullmatch(part) else length_mm(part) for part in parts)
+    return sides
 
 
 _BY = re.compile(r"\s*(?:[x×*]|\bby\b)\s*", re.IGNORECASE)

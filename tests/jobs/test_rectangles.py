@@ -45,6 +45,7 @@ def test_a_size_is_a_rectangle(size, sides, tmp_path):
         ('size = "325 x 175 x 3"', "CP107", "two sides"),
         ('size = "24 x 18 in"', "CP107", 'Write the unit of 24 too, such as "24 mm"'),
         ('size = "24 in x 18"', "CP107", "Write the unit of 18 too"),
+        ('size = "30,5 x 20"', "CP105", "Write decimals with a point"),
         ('size = "325 x wide mm"', "CP105", "a length in mm"),
         ('size = "0 x 175"', "CP107", "more than 0 mm. ["),
         ("size = 325", "CP107", "two sides"),
