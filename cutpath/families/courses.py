@@ -18,6 +18,7 @@ from cutpath.trade.courses import (
     Band,
     Course,
     Odd,
+    Tape,
     course_of,
     gaps_of,
     low_start,
@@ -73,6 +74,11 @@ class Wall:
     base: str
     readings: str
     joints: tuple[BedJoint, ...]
+
+    @property
+    def tape(self) -> Tape:
+        """What was read of each joint."""
+        return Tape.of(self.joints, self.table.along_water_line)
 
     @property
     def second_key(self) -> str:
@@ -134,7 +140,7 @@ def odd_courses(wall: Wall, run: RunLine | None = None) -> list[Finding]:
             return [size]
     found = [size] if size else []
     found += _multiple(wall, course, bands)
-    odd = [*(_start(wall, run, course) if run else ()), *odd_gaps(joints, course)]
+    odd = [*(_start(wall, run, course) if run else ()), *odd_gaps(joints, course, wall.tape)]
     found += [_at_joint(wall, item, f"{wall.base}.{wall.readings}") for item in odd]
     told = {item.joint for item in odd}
     return found + (list(_second(wall, run, course, told)) if run else [])
@@ -155,7 +161,7 @@ def high_steps(wall: Wall, run: RunLine) -> list[Finding]:
 
 def _start(wall: Wall, run: RunLine, course: Course) -> Iterator[Odd]:
     fold = wall.desk.fact("least_fold") * sure.tan(math.radians(run.pitch_deg))
-    yield from odd_start(wall.joints, course, run.lowest_mm, fold)
+    yield from odd_start(wall.joints, course, run.lowest_mm, fold, wall.tape)
     if wall.table.gauge is not None:
         yield from low_start(wall.joints[0], course, run.lowest_mm)
 

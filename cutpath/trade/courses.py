@@ -85,6 +85,27 @@ class Odd:
 
 
 @dataclass(frozen=True, slots=True)
+class Tape:
+    """What was read of each joint, counted from 1, and how much higher a joint lies for each mm more: 1 of heights."""
+
+    read_mm: Sequence[float]
+    rise: float = 1.0
+
+    @classmethod
+    def of(cls, joints: Sequence[BedJoint], along_mm: Sequence[float] | None = None) -> Tape:
+        """Return readings along a line that rises as the joints say, or else the heights themselves."""
+        if not along_mm:
+            return cls([joint.y_mm for joint in joints])
+        read = along_mm[-1] - along_mm[0]
+        return cls(along_mm, (joints[-1].y_mm - joints[0].y_mm) / read if read else 1.0)
+
+    def slip(self, joint: BedJoint, wanted_mm: float, near_mm: float) -> str:
+        """Return the reading that was meant, where one slip of a digit explains that a joint is not at a height."""
+        read = self.read_mm[joint.number - 1]
+        return digit_slip(read, read + (wanted_mm - joint.y_mm) / self.rise, near_mm / self.rise)
+
+
+@dataclass(frozen=True, slots=True)
 class Course:
     """The course that a wall keeps, in mm, and the masonry that it fits, None where that cannot be told."""
 
@@ -130,8 +151,12 @@ def gaps_of(joints: Sequence[BedJoint]) -> list[float]:
     return [high.y_mm - low.y_mm for low, high in itertools.pairwise(joints)]
 
 
-def odd_gaps(joints: Sequence[BedJoint], course: Course) -> Iterator[Odd]:
-    """Find joints that are too far from the one below or too near it: left out, misread, or read twice."""
+def odd_gaps(joints: Sequence[BedJoint], course: Course, tape: Tape | None = None) -> Iterator[Odd]:
+    """Find joints that are too far from the one below or too near it: left out, misread, or read twice.
+
+    Heights were read where there is no ``tape``.
+    """
+    tape = tape or Tape.of(joints)
     gaps = gaps_of(joints)
     regular = course.band is not None and course.band.regular
     astray = min(_MISREAD * course.mm if regular else math.inf, _astray_mm(joint.y_mm for joint in joints))
@@ -146,16 +171,16 @@ def odd_gaps(joints: Sequence[BedJoint], course: Course) -> Iterator[Odd]:
         if after is not None and _misread(gap, after, course, astray):
             misread = True
             severity = Severity.WARNING if low <= part <= high and low <= after / course.mm <= high else Severity.FAULT
-            yield _between(joints[place], joint, gap, after, severity)
+            yield _between(joints[place], joint, after, severity, tape)
         elif part > high or part < low:
             misread = part < low and after is not None and course.limits[0] <= (gap + after) / course.mm <= 1 + _UNEVEN
-            first = _first(joints[0], joint, gap, course) if place == 0 and _fits(after, course) else None
+            first = _first(joints[0], joint, course, tape) if place == 0 and _fits(after, course) else None
             if misread:
                 yield _twice(joints[place], joint, gap, course)
             else:
-                yield first or _no_course(joints[place], joint, gap, course)
+                yield first or _no_course(joints[place], joint, course, tape)
         elif course.band is not None and course.band.regular and abs(part - 1) > _UNEVEN:
-            yield _no_course(joints[place], joint, gap, course, Severity.WARNING)
+            yield _no_course(joints[place], joint, course, tape, Severity.WARNING)
 
 
 def _astray_mm(levels_mm: Iterable[float]) -> float:
@@ -176,9 +201,9 @@ def _misread(gap: float, after: float, course: Course, astray_mm: float) -> bool
     return both and (off > 0.0) != (off_after > 0.0) and min(abs(off), abs(off_after)) >= astray_mm
 
 
-def _between(below: BedJoint, joint: BedJoint, gap: float, after: float, severity: Severity) -> Odd:
-    middle = below.y_mm + (gap + after) / 2
-    slip = digit_slip(joint.y_mm, middle, abs(gap + after) / 15)
+def _between(below: BedJoint, joint: BedJoint, after: float, severity: Severity, tape: Tape) -> Odd:
+    gap = joint.y_mm - below.y_mm
+    slip = tape.slip(joint, below.y_mm + (gap + after) / 2, abs(gap + after) / 15)
     return Odd(
         joint.number,
         f"joint {joint.number} stands {mm_text(gap)} above joint {below.number} and {mm_text(after)} below the next",
@@ -208,17 +233,19 @@ def _fits(gap: float | None, course: Course) -> bool:
     return gap is not None and abs(gap / course.mm - 1) <= _UNEVEN
 
 
-def _first(first: BedJoint, above: BedJoint, gap: float, course: Course) -> Odd | None:
+def _first(first: BedJoint, above: BedJoint, course: Course, tape: Tape) -> Odd | None:
     """Return what the first joint was meant to be, where one slip explains the gap above it; all others are right."""
-    slip = "" if _left_out(gap, course) else digit_slip(first.y_mm, above.y_mm - course.mm, _OFF_LINE[0] * course.mm)
+    gap, near = above.y_mm - first.y_mm, _OFF_LINE[0] * course.mm
+    slip = "" if _left_out(gap, course) else tape.slip(first, above.y_mm - course.mm, near)
     found = f"joint {first.number} stands {mm_text(gap)} below joint {above.number}"
     return Odd(first.number, found, str(course), f"It looks like a slip of a digit: {slip}?") if slip else None
 
 
 def _no_course(
-    below: BedJoint, joint: BedJoint, gap: float, course: Course, severity: Severity = Severity.FAULT
+    below: BedJoint, joint: BedJoint, course: Course, tape: Tape, severity: Severity = Severity.FAULT
 ) -> Odd:
-    slip = digit_slip(joint.y_mm, below.y_mm + course.mm, _OFF_LINE[0] * course.mm)
+    gap = joint.y_mm - below.y_mm
+    slip = tape.slip(joint, below.y_mm + course.mm, _OFF_LINE[0] * course.mm)
     if missing := _left_out(gap, course):
         left_out = "a joint was" if missing == 1 else f"{missing} joints were"
         looks = f"It looks as if {left_out} left out below it{f', or like a slip: {slip}?' if slip else '.'}"
@@ -237,7 +264,9 @@ def _no_course(
     )
 
 
-def odd_start(joints: Sequence[BedJoint], course: Course, water_mm: float, fold_mm: float = 0.0) -> Iterator[Odd]:
+def odd_start(
+    joints: Sequence[BedJoint], course: Course, water_mm: float, fold_mm: float = 0.0, tape: Tape | None = None
+) -> Iterator[Odd]:
     """Find a first joint so high that others must lie between it and the water line, which would stay open.
 
     Parameters
@@ -246,6 +275,8 @@ def odd_start(joints: Sequence[BedJoint], course: Course, water_mm: float, fold_
         Height of the water line at the lower end of the run, plumb above the corner's level.
     fold_mm : float
         How far a joint has to stand above it there for the shortest fold that can be dressed.
+    tape : Tape, optional
+        What was read, where it was not heights.
     """
     first = joints[0]
     fair = max(_BELOW * course.mm, (1 + _FIT) * course.mm + fold_mm)
@@ -254,7 +285,7 @@ def odd_start(joints: Sequence[BedJoint], course: Course, water_mm: float, fold_
     missing = math.floor((first.y_mm - water_mm + POINT_MM) / course.mm)
     lower = [first.y_mm - course.mm * n for n in range(1, missing + 1)]
     usual = first.y_mm - missing * course.mm
-    slip = digit_slip(first.y_mm, usual, course.mm / 2)
+    slip = (tape or Tape.of(joints)).slip(first, usual, course.mm / 2)
     shown = " and ".join(mm_text(y) for y in lower[:3]) + (" and so on down" if len(lower) > 3 else "")
     yield Odd(
         first.number,

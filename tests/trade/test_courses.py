@@ -11,6 +11,7 @@ from cutpath.profiles import masonry
 from cutpath.trade.courses import (
     Band,
     Course,
+    Tape,
     course_of,
     digit_slip,
     gaps_of,
@@ -23,6 +24,7 @@ from cutpath.trade.courses import (
     slip_out_of_order,
     tilt_looks,
 )
+from cutpath.trade.coursing import joints_from_line
 from cutpath.values.survey import BedJoint
 from tests.properties.surveys import for_all
 
@@ -74,6 +76,19 @@ def test_a_joint_misread_by_half_a_course_is_a_fault(heights: list[float], data:
 def test_two_thick_courses_are_no_misread_joint() -> None:
     """One that is misread is as far from the next as it is too near the one below, or the other way round."""
     assert odd([60, 234, 322, 409, 501, 593, 679, 763, 848]) == [(2, Severity.FAULT)]
+
+
+def test_a_slip_along_a_line_is_told_as_it_was_read() -> None:
+    """Every 116.7 mm along the slope of a roof at 40 deg: 572 for 527; the height of that, 435.1 mm, nobody wrote."""
+    along = [60, 177, 293, 410, 572, 643, 760]
+    wall = joints_from_line(along, 75, 40)
+    (found,) = odd_gaps(wall, COURSE, Tape.of(wall, along))
+    assert (found.joint, found.looks) == (5, "It looks misread: 527 for 572?")
+    assert next(odd_gaps(wall, COURSE)).looks == "It looks misread."
+    high = [660, 777, 893]
+    start = joints_from_line(high, 75, 40)
+    (first,) = odd_start(start, COURSE, 100.0, tape=Tape.of(start, high))
+    assert first.looks.endswith("a slip of a digit: 66 for 660?")
 
 
 @pytest.mark.parametrize(("off", "found"), [(5, []), (6, [(5, Severity.WARNING)]), (-6, [(5, Severity.WARNING)])])
