@@ -17,7 +17,7 @@ from cutpath.ceilings import FAULTS
 from cutpath.errors import Finding
 from cutpath.intake.places import Keys, did_you_mean, where
 from cutpath.plain import LINES_AND_TABS, is_unseen, prints, seen
-from cutpath.units import COMMA_IN_NUMBER, COMMA_REMEDY, NotUnderstoodError, written
+from cutpath.units import COMMA_IN_NUMBER, COMMA_REMEDY, NotUnderstoodError, length_mm, written
 
 _PLAIN_WORDS = {
     "string_type": "text in quotes",
@@ -283,12 +283,22 @@ def _words(error: ErrorDetails, keys: Keys, table: Known) -> tuple[str, str, str
     if inner:
         remedy = f"Write {name} = {{ {inner[0]} = ... }}; its keys: {', '.join(inner)}."
     if kind in {"float_type", "int_type"} and isinstance(value, str):
-        figure = _FIGURE.fullmatch(value)
-        alone = f"Write the figure alone: {name} = {figure[1]}." if figure else remedy
-        remedy = COMMA_REMEDY if COMMA_IN_NUMBER.search(value) else alone
+        remedy = COMMA_REMEDY if COMMA_IN_NUMBER.search(value) else _alone(name, value) or remedy
     if kind == "list_type" and isinstance(value, dict) and isinstance(keys[-1], str):
         remedy = f"Write [[{name}]] with two brackets above each table."
     return "CP107", written(value), f"accepted: {_accepted(error)}", remedy
+
+
+def _alone(name: str, value: str) -> str:
+    """Say how a figure is written without the words around it, a length in mm; empty where there is no one figure."""
+    figure = _FIGURE.fullmatch(value)
+    try:
+        mm = f"{length_mm(value):.6g}"
+    except NotUnderstoodError:
+        mm = ""
+    if mm and (figure is None or float(figure[1]) != float(mm)):
+        return f"Write the figure alone, in mm: {name} = {mm}."
+    return f"Write the figure alone: {name} = {figure[1]}." if figure else ""
 
 
 _FIGURE = re.compile(r"[^\d,.-]*(-?\d+(?:\.\d+)?)[^\d,.]*")

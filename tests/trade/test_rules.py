@@ -250,6 +250,16 @@ def test_a_bad_file_is_refused_with_its_place(tmp_path, text, where, words):
     assert words in fault.remedy
 
 
+def test_a_length_of_a_rule_that_is_unknown_is_not_told_in_another_unit(tmp_path):
+    """Which unit its rule has nobody knows; 3 for 3 cm would be 3 mm once the name is right."""
+    file = tmp_path / "own.toml"
+    file.write_text('[[fact]]\nname = "upstnd"\nvalue = "3 cm"\nsource = "own way"')
+    with pytest.raises(Refused) as refused:
+        shop_figures(file)
+    remedies = {f.where.rpartition(".")[2]: f.remedy for f in refused.value.findings}
+    assert remedies["value"] == "Write the figure alone, in mm: value = 30."
+
+
 def test_figures_carry_their_unit_in_text(tmp_path):
     file = tmp_path / "own.toml"
     file.write_text(
