@@ -90,6 +90,11 @@ def test_each_rule(detail, code, key, severity):
     assert rules(detail) == [(code, f"detail[1].{key}", severity)]
 
 
+def test_no_roll_is_advised_in_a_gutter_that_is_refused_even_so():
+    """Two lengths of 2.4 m at a roll in the middle are each over 1500 mm."""
+    assert "CP313" not in {code for code, _, _ in rules(replace(GUTTER, width_mm=2400))}
+
+
 def test_a_cover_on_the_roof_is_held_to_its_width_by_exposure_and_wants_clips():
     clips = ("CP312", "detail[1]", NOTE)
     assert rules(STEP) == [clips]

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from cutpath.errors import Finding
+from cutpath.families.back_gutter.pattern import lengths_mm
 from cutpath.families.fillets import check_fillet
 from cutpath.tolerances import POINT_MM
 from cutpath.trade.rules import Practice, held, held_to_all, said
@@ -21,14 +22,14 @@ def check(gutter: BackGutter, _: Job, practice: Practice) -> Iterator[Finding]:
     if gutter.side_mm:
         yield from held(practice["gutter_side"], where("side"), gutter.side_mm)
     yield from check_fillet(gutter, gutter.up_roof_mm, "up_roof", practice)
-    total = gutter.width_mm + 2 * gutter.side_mm
-    if total > longest + POINT_MM:
+    lengths = [end - start for start, end in lengths_mm(gutter)]
+    if len(lengths) > 1 and max(lengths) <= longest + POINT_MM:  # longer ones are refused
         level, roll = practice["laps_in_level_gutter_sole"], practice["roll_core"]
         yield said(
             level.name,
             where("width"),
             level,
-            total=total,
+            total=gutter.width_mm + 2 * gutter.side_mm,
             longest=longest,
             roll=roll.value,
             roll_founded_on=roll.founded_on,
