@@ -231,16 +231,15 @@ def _second(wall: Wall, run: RunLine, course: Course, told: set[int]) -> Iterato
         if looks is not None:
             return
     heights_read = isinstance(second, SecondHeights)
-    for odd in odd_tilt(twice, _apart_mm(wall.table, run), course.mm, heights=heights_read):
+    for odd in odd_tilt(twice, _apart_mm(wall.table, second, run), course.mm, heights=heights_read):
         if odd.joint not in told or odd.severity is Severity.FAULT:
             yield _at_joint(wall, odd, wall.second_key, odd.joint - first + 1)
 
 
-def _apart_mm(table: CoursingTable, run: RunLine) -> float:
+def _apart_mm(table: CoursingTable, second: SecondHeights | SecondLine, run: RunLine) -> float:
     """Return the level distance between the two readings of a joint."""
-    second = table.second_reading
-    if not isinstance(second, SecondLine):
-        return second.at if second is not None else 0.0
+    if isinstance(second, SecondHeights):
+        return second.at
     once = (table.along_water_line or [])[first_read_twice(table) - 1 :]
     apart = median(abs(again - tape) for tape, again in zip(once, second.along, strict=False))
     return apart * sure.cos(math.radians(run.pitch_deg))

@@ -115,6 +115,13 @@ def test_lengths_up_the_slope_lap_as_figured(file, label):
     assert len(figures) == len(pieces) - 1 >= 1
 
 
+def test_a_pitch_is_told_to_a_tenth_of_a_degree(tmp_path):
+    gutter = 'kind = "secret gutter"\nlength = 900\nhands = "left"\n'
+    (tmp_path / "pitch.toml").write_text(f'name = "J"\npitch = 22.4567\n[[detail]]\n{gutter}')
+    (found, _), _ = drawn(str(tmp_path / "pitch"), "G1")[2]
+    assert "rising to the left at 22.5°" in found.words
+
+
 def test_both_hands_of_a_gutter_are_drawn_and_its_section_once():
     _, _, pictures = drawn("low-roofs", "G1")
     titles = [e.title for e, _ in pictures]

@@ -26,6 +26,7 @@ from tests.properties.measure import to_run, to_wall
 
 HEAD = head(Hand.RIGHT)
 UNEVEN = tuple(BedJoint(k, h) for k, h in enumerate((90, 165, 240, 250, 325, 400, 475), 1))
+WAVY = tuple(BedJoint(k, 75.0 * k + 3.0 * (k * k % 5)) for k in range(1, 30))
 RUN = steps(joints=courses(19), corner=CornerReturn(CornerKind.INTEGRAL, 150.0, None, 0.0))
 
 
@@ -73,7 +74,9 @@ def test_a_return_is_not_turned_in_below_the_water_line():
 
 def test_a_return_foot_below_the_roof_or_above_its_joint_is_refused():
     assert codes(replace(RUN, corner=replace(RUN.corner, foot_mm=-5.0))) == {"CP408"}
-    assert codes(replace(RUN, corner=replace(RUN.corner, foot_mm=1000.0))) == {"CP408"}
+    heights = (149.5, 150.0, 1000.0)  # joint 2 stands 150 up
+    found = [codes(replace(RUN, corner=replace(RUN.corner, foot_mm=height))) for height in heights]
+    assert found == [set(), {"CP408"}, {"CP408"}]
 
 
 def test_a_return_at_an_end_that_is_set_back_is_refused():
@@ -111,13 +114,26 @@ def test_no_turn_in_runs_out_under_a_square_end():
 @pytest.mark.parametrize(
     ("changed", "found", "way_out"),
     [  # 75 (cot 35 - cot 40) = 17.7 mm of each joint; the last fold reaches the end; 10 (cot 35 - 0) = 14 mm
-        ({"riser_deg": 40.0, "slope_mm": 1200.0}, "the folds on bed joints 3 and 4 are 18 mm long", "steeper"),
+        (
+            {"riser_deg": 40.0, "slope_mm": 1200.0},
+            "the folds on bed joints 3 and 4 are 18 mm long",
+            "skip joints (skip_joints = [...]), or make the risers steeper",
+        ),
         (
             {"riser_deg": 60.0, "slope_mm": 1240.0},
             "the fold on bed joint 11 is 15 mm long",
             "13 mm farther up the slope",
         ),
-        ({"joints": UNEVEN, "slope_mm": 500.0}, "the fold on bed joint 4 is 14 mm long", "skip_joints = [...])."),
+        (
+            {"joints": WAVY, "riser_deg": 41.0, "slope_mm": 1250.0},
+            "the folds on bed joints 3 to 7 are 18 to 23 mm long",
+            "steeper",
+        ),
+        (
+            {"joints": UNEVEN, "slope_mm": 500.0},
+            "the fold on bed joint 4 is 14 mm long",
+            "skip a joint (skip_joints = [...]).",
+        ),
     ],
 )
 def test_short_folds_are_told_at_once_with_a_way_out_that_helps_them(changed, found, way_out):
@@ -315,6 +331,14 @@ def test_with_a_mitre_a_length_is_as_long_as_its_lead_reaches(pitch, riser, corn
     heights = {v for _, v in wall.exterior.coords}
     rows = [wall.intersection(LineString([(-1, v), (3000, v)])).bounds for v in heights]
     assert pieces[0].pattern.length_mm == pytest.approx(max(row[2] - row[0] for row in rows) + 150)
+
+
+@pytest.mark.parametrize("last", [1, 3])
+def test_a_length_with_a_mitre_is_held_to_the_limit_as_long_as_it_is_cut(last):
+    """The first fold is short and its riser leans: without the mitre it would reach 3 mm farther."""
+    run, _ = develop(replace(RUN, pitch_deg=20.0, riser_deg=60.0, joints=courses(29, lowest_mm=10.0)))
+    cut = length_between(run, 0, last, lap_below=None, lap_above=None)
+    assert run.length_mm(0, last) == pytest.approx(cut.length_mm) != run.along_mm(0, last) + RUN.corner.length_mm
 
 
 @pytest.mark.parametrize("upper_end", ["plumb", "square"])

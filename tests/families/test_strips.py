@@ -1,4 +1,4 @@
-"""Valley gutters and gutters beside a wall: bends that suit the roofs, laps that suit the true pitch."""
+"""Strips and their bends: valley gutters and gutters beside a wall; where lettering stands on lead of every kind."""
 
 from __future__ import annotations
 
@@ -9,10 +9,15 @@ import numpy as np
 import pytest
 
 from cutpath.families.frame import LABEL_CLEAR_MM
+from cutpath.families.outline.pattern import outline
 from cutpath.families.registry import develop
-from cutpath.families.strips import strip
-from cutpath.values.pattern import FoldWay, Stance
+from cutpath.families.soakers.pattern import soaker
+from cutpath.families.step_flashing.pattern import whole
+from cutpath.families.strips import Bend, strip
+from cutpath.values.leadwork import PlainOutline, Soakers
+from cutpath.values.pattern import FoldUse, FoldWay, Stance
 from tests.families.abutment_gutter import abutment_gutters
+from tests.families.specimens import head, steps
 from tests.families.valley_gutter import valleys
 from tests.properties.measure import NEAR_MM, gap, to_run
 from tests.properties.surveys import for_all, pieces_of
@@ -81,3 +86,34 @@ def test_lettering_keeps_off_laps_where_they_leave_twice_the_height():
     for laps, room in ((both, 400.0), (short, 1000.0), (upper, 400.0), ((None, None), 1000.0)):
         label = strip("cover flashing", (0.0, 150.0), [], (0.0, 1000.0), laps, Stance.UPRIGHT).label
         assert label.width_mm == room - 2 * LABEL_CLEAR_MM
+
+
+def test_lettering_of_a_soaker_stands_as_far_from_its_folds_as_from_its_edges():
+    survey = Soakers(head(), 7, 190.0, 75.0, 100.0, 25.0, 100.0)
+    label = soaker(survey).label
+    room = (survey.length_mm - survey.turn_down_mm, survey.roof_mm)
+    assert label.corner == (LABEL_CLEAR_MM, LABEL_CLEAR_MM)
+    assert (label.width_mm, label.height_mm) == pytest.approx([size - 2 * LABEL_CLEAR_MM for size in room])
+
+
+def test_lettering_of_steps_stands_between_their_plumb_ends_at_every_height_or_on_their_cover():
+    """1500 mm at 35 degrees: the lower end leans in by 65 tan 35 = 45.5 mm on the way up to the water line."""
+    label, lean = whole(develop(steps())[0]).label, 65.0 * rising(35.0)
+    assert label.corner == pytest.approx((lean + LABEL_CLEAR_MM, LABEL_CLEAR_MM))
+    assert label.width_mm == pytest.approx(1500.0 - lean - 2 * LABEL_CLEAR_MM)
+    covered = whole(develop(steps(cover_mm=150.0, stock_widths_mm=(330.0,)))[0]).label
+    assert covered.height_mm == pytest.approx(150.0 - 2 * LABEL_CLEAR_MM)
+
+
+def test_lettering_of_a_shape_of_ones_own_may_stand_in_its_foot():
+    """An L with more room in its foot, of 1200 by 300, than in its stem, of 100 by 900."""
+    ring = ((0.0, 0.0), (1200.0, 0.0), (1200.0, 300.0), (100.0, 300.0), (100.0, 900.0), (0.0, 900.0))
+    label = outline(PlainOutline(head(), ring, (), (), (), False)).label
+    assert label.corner == (LABEL_CLEAR_MM, LABEL_CLEAR_MM)
+    assert label.width_mm == pytest.approx(1200.0 - 2 * LABEL_CLEAR_MM)
+
+
+@pytest.mark.parametrize(("bend_deg", "way"), [(0.5, FoldWay.FORWARD), (-0.5, FoldWay.BACK)])
+def test_a_fold_of_half_a_degree_goes_its_own_way(bend_deg, way):
+    fold = Bend("edge", FoldUse.OUTER_EDGE, 0.0, bend_deg).fold((0.0, 0.0), (100.0, 0.0))
+    assert (fold.way, fold.angle_deg) == (way, 0.5)

@@ -123,6 +123,17 @@ def test_a_second_length_may_lean_back_over_a_change_of_pitch(pitch, length):
     assert min(x for x, _ in heads) < -10
 
 
+def test_a_tongue_on_risers_that_lean_back_ends_on_a_tooth_whose_joint_is_out_of_level():
+    """Its end is that of the proof, which works it out from the joint's height at the change of pitch."""
+    heights = [110 + 75 * k for k in range(30)]
+    detail = {
+        "kind": "step flashing", "hands": "right", "length": 900, "water_line": 120, "riser": 100,
+        "coursing": {"joints": heights, "second_reading": {"at": 1000, "joints": [y + 10 for y in heights]}},
+        "above": [{"length": 700, "pitch": 58}],
+    }  # fmt: skip
+    assert plan([{"name": "Stone", "pitch": 55, "detail": [detail]}]).pieces
+
+
 def test_steps_by_rise_and_run_are_the_same_points():
     assert joints_from_steps([(100, 170), (120, 90)]) == joints_from_points([(100, 170), (220, 260)])
 

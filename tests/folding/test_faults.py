@@ -277,6 +277,20 @@ def test_a_lap_short_by_a_step():
     assert "at least 150 mm" in found[0].accepted
 
 
+@pytest.mark.parametrize(("lap_mm", "by"), [(130.0, ["0.759"]), (131.0, [])])
+def test_a_lap_longer_by_a_step_than_it_has_to_be(lap_mm, by):
+    """Two steps lap by 262 mm; one would by 75 mm / sin 35 = 130.759 mm at every height, as its risers are plumb.
+
+    Each step ends 10 mm above the water line, as chosen on the wall.
+    """
+    water_line_mm = 65.0 / math.cos(math.radians(35)) + 10.0
+    ends = [(75.0 * k - water_line_mm) / math.tan(math.radians(35)) for k in range(2, 30)]
+    joints = tuple(BedJoint(k, 75.0 * k, 0.0, end) for k, end in enumerate(ends, 2))
+    plain = steps(slope_mm=2400.0, joints=joints)
+    found = faults(replace(plain, head=replace(plain.head, lap_mm=lap_mm)), pieces_of(plain))
+    assert [f.found.partition("by a step more than it has to: out by ")[2] for f in found] == [f"{mm} mm" for mm in by]
+
+
 def test_a_lap_two_millimetres_short():
     run, _ = develop(COVER)
     pieces = list(pieces_of(COVER))

@@ -84,6 +84,7 @@ def test_every_family_comes_out_the_same(tmp_path, name):
         'riser = 50\nriser_from = "water line"\n',
         "skip_joints = [4, 9]\nquantity = 3\ncode = 5\n",
         "longest = 1100\nlap = 120\nset_back = 30\nturn_in = 20\n",
+        "code = 3\nlongest = 1200\nturn_in = 20\nabove = [{ length = 900, pitch = 42 }]\n",  # that rule only warns
         'return = { length = 140, foot = 5 }\nupper_end = "square"\n',
     ],
 )

@@ -388,7 +388,8 @@ def test_what_second_readings_that_tilt_look_like(second, looks) -> None:
     assert found is None if looks is None else (found or "").startswith(looks)
 
 
-def test_one_reading_is_not_written_from_the_top_down() -> None:
+def test_two_readings_may_be_written_from_the_top_down_and_one_is_not() -> None:
+    assert tilt_looks((100, 175), (165, 90), 400, 75) == TOP_DOWN
     assert tilt_looks((100,), (110,), 400, 75) is None
 
 
@@ -413,7 +414,7 @@ def test_a_reading_midway_between_two_joints_is_that_of_neither() -> None:
         ((100, 175, 9.875, 325), 2, (3, 'the unit: "9.875 in" for 9.875')),
         ((100, 175, 0.33, 325), 2, None),
         ((950, 1025, 1, 100, 1, 175), 2, (3, "a comma: 1100 for 1,100")),
-        ((950, 1025, 1, 500, 1, 575), 2, None),
+        ((950, 1025, 1, 200, 1, 275), 2, None),  # more than two courses above joint 2
         ((100, 175, 0.252), 2, (3, 'the unit: "0.252 m" for 0.252')),
     ],
 )

@@ -100,6 +100,7 @@ def test_what_is_said_of_a_length() -> None:
         (PIPE, 1100.0, "110 cm", ['"110 mm"', '"11 cm"']),
         (PIPE, 1100.0, " 110CM ", ['"110 mm"', '"11 cm"']),
         (RUN, 286_000.0, "286 m", ['"286 mm"', '"286 cm"']),
+        (RUN, 1_600_000.0, 1_600_000, ["1600"]),
         (PIPE, 1.0, ".1 cm", ['"0.1 m"']),
         (PIPE, 20.0, "0.02 m and a bit", []),  # no size in words is taken apart
         (RUN, 17_000.0, "17 m", ['"17 in"', '"17 ft"']),  # 431.8 and 5181.6 mm
@@ -195,6 +196,7 @@ def test_a_roll_that_costs_many_times_what_others_do_is_doubted(price: float | N
     listed += [Roll(300.0, 6000.0, material="lead code 8", price=1800.0)]
     found = check_rolls(plausible(), listed, "r.toml")
     assert [(f.where, f.severity) for f in found] == [(f"r.toml: rolls[{n}].price", Severity.WARNING) for n in odd]
+    assert all(f"a price of {(price or 0.0) / 1.8:.4g} a m2, and " in f.found for f in found)
     of_two = check_rolls(plausible(), listed[:2], "r.toml")
     assert len(of_two) == 2 * len(odd), "of two nobody knows which is wrong"
 
