@@ -128,7 +128,9 @@ def test_the_parts_of_any_chimney_meet(job):
     shown = {face.name for face in whole.faces}
     gussets = {p.id for p in pieces if p.pattern.family == "gusset" and p.detail == of_kind(job, Apron).head.label}
     assert shown == {p.id for p in pieces} - gussets
-    assert bool(whole.unproved) == (of_kind(job, Apron).corners.value == "bossed")
+    gutter, bossed = of_kind(job, BackGutter), of_kind(job, Apron).corners.value == "bossed"
+    sides = [f"worked lead down the sides from piece {p.id}" for p in pieces if p.detail == gutter.head.label]
+    assert whole.unproved == (tuple(sides) if bossed else ())
 
 
 def test_corners_nearer_than_arithmetic_tells_are_one():

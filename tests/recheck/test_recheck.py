@@ -105,6 +105,19 @@ def test_a_shops_own_figures_count(tmp_path):
     assert "180" in fault.accepted
 
 
+@pytest.mark.parametrize("key", ["points", "holes", "cuts", "folds"])
+def test_a_shape_with_a_point_or_a_line_more_than_was_written_is_named(tmp_path, key):
+    holes = "holes = [[[100, 100], [200, 100], [200, 200]]]\ncuts = [[[50, 0], [50, 40]]]\n"
+    folds = "folds = [{ from = [0, 250], to = [400, 250] }]\n"
+    points = "points = [[0, 0], [400, 0], [400, 300], [0, 300]]\n"
+    job = read(tmp_path, f'name = "J"\n[[detail]]\nkind = "outline"\n{points}{holes}{folds}')
+    (shape,) = job.details
+    name = "outline" if key == "points" else key
+    more = replace(job, details=(replace(shape, **{name: (*getattr(shape, name), *getattr(shape, name)[-1:])}),))
+    said = recheck(more, developed([job])[0], practice())
+    assert [f.where.rpartition(".")[2] for f in said if f.found.endswith("is not as written")] == [key]
+
+
 @for_all(step_flashings() | cover_flashings() | aprons() | soakers() | outlines() | families)
 def test_pieces_of_any_survey_come_out_the_same(detail):
     """Numbers, hands, lengths and runs; a job from no file has nothing written to be held to."""
