@@ -112,6 +112,11 @@ def test_what_does_not_go_together(tmp_path: Path, text: str, code: str, key: st
     assert fault(tmp_path, text + "\n") == (code, key)
 
 
+def test_a_run_below_a_change_of_pitch_may_be_as_long_as_the_lap_over_it(tmp_path: Path) -> None:
+    job = loaded(tmp_path, f"length = 100\nlap = 100\n{COURSES}\nabove = [{{ length = 500, pitch = 45 }}]\n")
+    assert len(job.details) == 2
+
+
 def test_a_cover_goes_over_a_change_of_pitch_by_the_lap_of_the_flatter_roof(tmp_path: Path) -> None:
     path = tmp_path / "cover.toml"
     path.write_text(

@@ -42,6 +42,7 @@ _DEVELOPED = [
     "tests/jobs/test_dxf_outline.py",
     "tests/jobs/test_groups.py",
     "tests/jobs/test_outlines.py",
+    "tests/jobs/test_reading.py",
     "tests/jobs/test_rectangles.py",
     "tests/jobs/test_sizes.py",
     "tests/jobs/test_starters.py",
