@@ -113,6 +113,11 @@ def test_lettering_of_a_shape_of_ones_own_may_stand_in_its_foot():
     assert label.width_mm == pytest.approx(1200.0 - 2 * LABEL_CLEAR_MM)
 
 
+def test_a_shape_of_ones_own_is_as_long_as_its_longer_side_wherever_it_is_drawn():
+    ring = ((30.0, 500.0), (130.0, 500.0), (130.0, 900.0), (30.0, 900.0))
+    assert outline(PlainOutline(head(), ring, (), (), (), False)).length_mm == 400.0
+
+
 @pytest.mark.parametrize(("bend_deg", "way"), [(0.5, FoldWay.FORWARD), (-0.5, FoldWay.BACK)])
 def test_a_fold_of_half_a_degree_goes_its_own_way(bend_deg, way):
     fold = Bend("edge", FoldUse.OUTER_EDGE, 0.0, bend_deg).fold((0.0, 0.0), (100.0, 0.0))

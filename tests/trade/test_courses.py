@@ -328,10 +328,12 @@ def test_only_of_masonry_in_like_courses_can_several_be_told() -> None:
     assert odd_multiple(Course(120, None), [Band("like", 57, 65)]) == "2 courses of like"
 
 
-@pytest.mark.parametrize(("off", "found"), [(5.5, []), (6, [5]), (-14, [5]), (16, [5])])
-def test_readings_that_stand_apart_as_no_neighbours_do_are_warned_of(off: float, found: list[int]) -> None:
+@pytest.mark.parametrize(
+    ("at", "off", "found"), [(5, 5.5, []), (5, 6, [5]), (5, -14, [5]), (5, 16, [5]), (1, 14, [1]), (11, -14, [11])]
+)
+def test_readings_that_stand_apart_as_no_neighbours_do_are_warned_of(at: int, off: float, found: list[int]) -> None:
     """Joints that fan out by a millimetre each, as old walls do; far from the others the second reading is named."""
-    wall = [BedJoint(n, 75 * n, (-n + off * (n == 5)) / 2000) for n in range(1, 12)]
+    wall = [BedJoint(n, 75 * n, (-n + off * (n == at)) / 2000) for n in range(1, 12)]
     told = list(odd_tilt(wall, 2000, 75))
     assert [(odd.joint, odd.severity) for odd in told] == [(n, Severity.WARNING) for n in found]
     assert all(("the second reading" in odd.found) is (off > 15) for odd in told)
@@ -414,6 +416,7 @@ def test_a_reading_midway_between_two_joints_is_that_of_neither() -> None:
         ((100, 175, 9.875, 325), 2, (3, 'the unit: "9.875 in" for 9.875')),
         ((100, 175, 0.33, 325), 2, None),
         ((950, 1025, 1, 100, 1, 175), 2, (3, "a comma: 1100 for 1,100")),
+        ((1025, 1100, 1, 100, 1, 175), 2, None),  # 1100 once more
         ((950, 1025, 1, 200, 1, 275), 2, None),  # more than two courses above joint 2
         ((100, 175, 0.252), 2, (3, 'the unit: "0.252 m" for 0.252')),
     ],

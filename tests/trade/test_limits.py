@@ -153,6 +153,11 @@ def test_findings_name_figure_rule_and_source() -> None:
     assert practice()["upstand"].source in found.accepted
 
 
+def test_a_turn_in_that_is_shallow_by_less_than_a_millimetre_is_told_as_less() -> None:
+    job = Job("J", "J", "j.toml", "", "moderate", (replace(STEP, turn_in_mm=24.6),))
+    assert "24 mm" in [f.found for f in check_rules(job, practice())]
+
+
 def test_a_flat_covering_is_warned_of() -> None:
     tiles = Covering("plain tile 265", 265, 65, 100, 35)
     (found,) = check_covering(tiles, 34, Origin("j.toml", ""))
@@ -164,7 +169,8 @@ def test_a_flat_covering_is_warned_of() -> None:
 
 @pytest.mark.parametrize(
     ("headlap_mm", "pitch", "least"),
-    [(94, 26, "95 mm from 25 deg"), (95, 26, ""), (69, 35, "70 mm from 35 deg"), (54, 45, ""), (59, 44, "60 mm from"),
+    [(94, 26, "95 mm from 25 deg"), (95, 26, ""), (69, 35, "70 mm from 35 deg"), (54, 45, ""), (54, 44, "60 mm from"),
+     (59, 44, "60 mm from"),
      (53, 30, ""), (114, 20, "115 mm from 20 deg"), (60, 19, "at least 20 deg")],
 )  # fmt: skip
 def test_slates_that_lap_too_little_for_their_pitch_are_warned_of(headlap_mm: float, pitch: float, least: str) -> None:

@@ -16,6 +16,7 @@ from cutpath.trade.plausible import (
     check_size,
     check_specks,
     check_total,
+    check_weighed,
     meant,
     own_sizes,
 )
@@ -199,6 +200,11 @@ def test_a_roll_that_costs_many_times_what_others_do_is_doubted(price: float | N
     assert all(f"a price of {(price or 0.0) / 1.8:.4g} a m2, and " in f.found for f in found)
     of_two = check_rolls(plausible(), listed[:2], "r.toml")
     assert len(of_two) == 2 * len(odd), "of two nobody knows which is wrong"
+
+
+@pytest.mark.parametrize(("weighed_kg", "odd"), [(29.9, True), (30.0, False), (50.0, False), (50.1, True)])
+def test_scrap_may_weigh_a_quarter_less_or_more_than_by_the_books(weighed_kg, odd) -> None:
+    assert [f.where for f in check_weighed(40.0, weighed_kg)] == ["--weighed"] * odd
 
 
 @pytest.mark.parametrize("value", [0.3, -0.3, 0.499])
