@@ -123,6 +123,18 @@ def test_a_second_length_may_lean_back_over_a_change_of_pitch(pitch, length):
     assert min(x for x, _ in heads) < -10
 
 
+@pytest.mark.parametrize("short_mm", [0.0, 0.0001, 0.0009])
+def test_a_step_of_ones_own_may_end_at_the_change_of_pitch_to_a_thousandth(short_mm):
+    """A thousandth short of it was a step more, which the proof did not count: a sound wall was refused as ours."""
+    steps = [[400, 300], [800 * math.cos(math.radians(20)) - short_mm, 420], [950, 640], [1200, 900]]
+    detail = {
+        "kind": "step flashing", "hands": "right", "length": 800, "water_line": 77,
+        "coursing": {"step_points": steps}, "above": [{"length": 500, "pitch": 40}],
+    }  # fmt: skip
+    below, above = plan([{"name": "Stone", "pitch": 20, "detail": [detail]}]).pieces
+    assert [[fold.joint for fold in piece.pattern.folds] for piece in (below, above)] == [[1, 2], [2, 3, 4]]
+
+
 def test_a_tongue_on_risers_that_lean_back_ends_on_a_tooth_whose_joint_is_out_of_level():
     """Its end is that of the proof, which works it out from the joint's height at the change of pitch."""
     heights = [110 + 75 * k for k in range(30)]

@@ -8,7 +8,7 @@ from cutpath import sure
 from cutpath.errors import Finding
 from cutpath.families.step_flashing.run import Step, TongueEnd, joint_line, slope_line, to_strip
 from cutpath.plane import Line
-from cutpath.tolerances import POINT_MM
+from cutpath.tolerances import FOLD_DEVIATION_MM, POINT_MM
 from cutpath.values.leadwork import EndCut, StepFlashing
 from cutpath.values.pattern import Point
 from cutpath.values.survey import BedJoint
@@ -53,9 +53,9 @@ def climb(
         least = survey.least_fold_mm if not steps and joint.number != tooth else POINT_MM
         if joint.end_x_mm is not None:
             toe = line.meet(Line((joint.end_x_mm, 0.0), 0.0, 1.0))
-            if joint.number == tooth and toe[0] <= foot[0] + POINT_MM:
+            if joint.number == tooth and toe[0] <= foot[0] + FOLD_DEVIATION_MM:
                 continue  # the step was ended at the change
-            last = toe[0] >= line.meet(upper)[0] - POINT_MM
+            last = toe[0] >= line.meet(upper)[0] - FOLD_DEVIATION_MM
             ends_at = line.meet(upper) if last else toe
             if to_strip(ends_at, pitch)[1] < survey.water_line_mm - POINT_MM:
                 return (), (), [_below_water(survey, joint, ends_at)]
