@@ -2,7 +2,7 @@
 
 import math
 import re
-from itertools import pairwise
+from itertools import combinations, pairwise
 
 import pytest
 import shapely
@@ -171,6 +171,17 @@ def test_the_numbers_of_the_returns_stand_between_the_arrises(file, label):
     assert len(edges) == 2
     assert len(boxes) == 3
     assert not any(edge.intersects(box) for edge in edges for box in boxes)
+
+
+def test_long_numbers_of_the_returns_of_a_narrow_stack_keep_to_their_halves(tmp_path):
+    (tmp_path / "narrow.toml").write_text(
+        'name = "Long house stacks"\npitch = 40\ncovering = "plain tile 265"\n[[detail]]\nkind = "chimney"\n'
+        "width = 225\ndepth = 450\ncoursing = { gauge = 75, first_joint = 30 }\n"
+    )
+    _, _, found, _ = front(str(tmp_path / "narrow"), "A1")
+    boxes = [Polygon(ink.points) for ink in found.inks if isinstance(ink, Words) and ink.class_ == "id"]
+    assert len(boxes) == 3
+    assert not any(one.intersects(other) for one, other in combinations(boxes, 2))
 
 
 @pytest.mark.parametrize(("file", "label"), FRONTS)
