@@ -14,13 +14,14 @@ from cutpath.families.registry import develop
 from cutpath.families.soakers.pattern import soaker
 from cutpath.families.step_flashing.pattern import whole
 from cutpath.families.strips import Bend, strip
-from cutpath.values.leadwork import PlainOutline, Soakers
+from cutpath.pieces import split
+from cutpath.values.leadwork import Apron, CornerWork, PlainOutline, Soakers
 from cutpath.values.pattern import FoldUse, FoldWay, Stance
 from tests.families.abutment_gutter import abutment_gutters
 from tests.families.specimens import head, steps
 from tests.families.valley_gutter import valleys
 from tests.properties.measure import NEAR_MM, gap, to_run
-from tests.properties.surveys import for_all, pieces_of
+from tests.properties.surveys import for_all, job_of, pieces_of
 
 
 def rising(pitch_deg):
@@ -111,6 +112,14 @@ def test_lettering_of_a_shape_of_ones_own_may_stand_in_its_foot():
     label = outline(PlainOutline(head(), ring, (), (), (), False)).label
     assert label.corner == (LABEL_CLEAR_MM, LABEL_CLEAR_MM)
     assert label.width_mm == pytest.approx(1200.0 - 2 * LABEL_CLEAR_MM)
+
+
+def test_lettering_of_every_length_of_an_apron_stays_on_it():
+    survey = Apron(head(), 35.0, 2800.0, 150.0, 100.0, 150.0, 25.0, CornerWork.BOSSED)
+    lengths, _ = split(job_of(survey), survey, develop(survey)[0])
+    assert len(lengths) == 3
+    for label, ring in ((piece.pattern.label, piece.pattern.outline) for piece in lengths):
+        assert label.corner[0] + label.width_mm < max(x for x, _ in ring)
 
 
 def test_a_shape_of_ones_own_is_as_long_as_its_longer_side_wherever_it_is_drawn():

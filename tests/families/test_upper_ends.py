@@ -88,6 +88,8 @@ def test_a_return_keeps_its_joint_where_the_last_bed_lies_beyond_the_end(joint):
     returned = replace(survey, corner=CornerReturn(CornerKind.INTEGRAL, 150.0, joint, 0.0))
     assert no_fold(returned) is not None
     assert left_out(returned) is None
+    run, _ = develop(replace(returned, pitch_deg=50.0, slope_mm=290.0))
+    assert [step.joint.number for step in run.steps] == [2, 4]
 
 
 def test_a_square_end_on_a_steep_roof_says_how_else_to_end_it():
