@@ -237,6 +237,17 @@ def test_the_note_says_at_which_joints_the_parts_meet(tmp_path: Path) -> None:
     assert "joint 2, 135 mm above the roof" in note.found
 
 
+@pytest.mark.parametrize(("length", "told"), [(150, False), (151, True)])
+def test_returns_that_meet_on_a_narrow_front_are_told(tmp_path: Path, length: int, told: bool) -> None:
+    """Two of 151 mm on a stack 300 mm wide: one goes over the other."""
+    path = tmp_path / "chimney.toml"
+    text = TEXT.replace("width = 900", "width = 300")
+    more = f"step_flashing = {{ return = {{ length = {length} }} }}"
+    path.write_text(text.format(pitch=40, size="depth = 700", gauge=75.0, first=60.0, more=more), encoding="utf-8")
+    (note,) = (f for f in load_job(path)[1] if f.code == "CP314")
+    assert ("the two returns lie over each other by 2 mm on a front of 300 mm" in note.found) is told
+
+
 @pytest.mark.parametrize(
     ("more", "code", "key"),
     [

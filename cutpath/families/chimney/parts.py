@@ -26,6 +26,7 @@ from cutpath.families.chimney.job import KINDS, ChimneyTable, Stack, given, meas
 from cutpath.families.chimney.rules import (
     Way,
     bad_cover,
+    crossing_returns,
     laps_on_the_roof,
     past_the_stack,
     reaches,
@@ -136,6 +137,7 @@ def parts(
     if past := past_the_stack(stack, reached):
         stack.desk.add(past)
         raise LeftOutError(stack.path)
+    notes += crossing_returns(stack, reached)
     stack.desk.add([*short_overlaps(stack, reached), *laps_on_the_roof(stack, out, on_roof_deg)])
     stack.desk.add([_note(stack, side, notes, [key for key, _ in out])] if notes else [])
     least = stack.desk.fact("least_lap")

@@ -94,6 +94,16 @@ def past_the_stack(stack: Stack, reached: Sequence[Reach]) -> list[Finding]:
     ]
 
 
+def crossing_returns(stack: Stack, reached: Sequence[Reach]) -> list[str]:
+    """Say by how much the returns of both sides lie over each other on a narrow front."""
+    room = stack.table.width
+    return [
+        f"the two returns lie over each other by {mm_text(2 * reach.mm - room)} on a front of {mm_text(room)}"
+        for reach in reached
+        if reach.way is Way.WIDE and 2 * reach.mm > room + POINT_MM
+    ]
+
+
 def laps_on_the_roof(stack: Stack, made: Sequence[Part], on_roof_deg: float | None) -> list[Finding]:
     """Warn where apron and cover, or cover and back gutter, lie too little over each other down the slope.
 
