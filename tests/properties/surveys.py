@@ -164,7 +164,7 @@ def pieces_of(detail):
     return pieces
 
 
-GATE = 10
+GATE = 6
 
 
 def for_all(*strategies, gate=GATE):
