@@ -249,13 +249,17 @@ class _Front:
             yield Words("roof", view.at((x1 - AROUND_MM / 3, y1)), "words soft", FIGURE)
 
     def _lead(self, view: View) -> Iterable[Ink]:
+        from shapely import Polygon, union_all
+
         yield from lead_in_place(view, self.placed)
         yield from seams(view, self.placed)
         fall = sure.sin(math.radians(self.face.pitch_deg))
         yield from fixings_in_place(view, self.placed, lambda at: (at[0], at[1] * (fall if at[1] < 0 else 1.0)))
+        over = math.fsum(turned_in.shown.bounds[2] - turned_in.shown.bounds[0] for turned_in in self.returns)
+        hidden = over > self._width / 2  # too little of the upstand shows for a number between those of the returns
         for i, place in enumerate(self.placed):
             up = self.face.upstand_mm
-            level, room = (-self._drop / 2, self._drop) if self._drop >= up else (up / 2, up)
+            level, room = (-self._drop / 2, self._drop) if self._drop >= up or hidden else (up / 2, up)
             yield number_along(view, place.piece, (math.fsum(clear_of_laps(self.placed, i)) / 2, level), 0.0, room)
         for turned_in in self.returns:
             known = (("piece", turned_in.piece.id),)
@@ -264,7 +268,10 @@ class _Front:
             yield line("seam", *view.all(turned_in.fold), fold="return turn-in")
             arris = 0.0 if turned_in.shown.centroid.x < self._width / 2 else self._width
             half = self._width / view.scale / 2 - 1.2
-            yield from number_on(view, turned_in.piece, turned_in.shown, view.at((arris, 0.0))[0], half)
+            others = union_all([other.shown for other in self.returns if other is not turned_in])
+            alone = turned_in.shown.difference(others)
+            shape = alone if isinstance(alone, Polygon) and alone else turned_in.shown
+            yield from number_on(view, turned_in.piece, shape, view.at((arris, 0.0))[0], half)
 
     def _sizes(self, view: View) -> Iterable[Ink]:
         left, right = self._ends

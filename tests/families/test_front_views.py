@@ -173,10 +173,11 @@ def test_the_numbers_of_the_returns_stand_between_the_arrises(file, label):
     assert not any(edge.intersects(box) for edge in edges for box in boxes)
 
 
-def test_long_numbers_of_the_returns_of_a_narrow_stack_keep_to_their_halves(tmp_path):
+@pytest.mark.parametrize(("mark", "first"), [("LHS", 30), ("LHS", 62), ("P", 62)])
+def test_numbers_on_a_narrow_stack_keep_clear_of_each_other(tmp_path, mark, first):
     (tmp_path / "narrow.toml").write_text(
-        'name = "Long house stacks"\npitch = 40\ncovering = "plain tile 265"\n[[detail]]\nkind = "chimney"\n'
-        "width = 225\ndepth = 450\ncoursing = { gauge = 75, first_joint = 30 }\n"
+        f'name = "J"\nmark = "{mark}"\npitch = 38\ncovering = "slate 500"\n[[detail]]\nkind = "chimney"\n'
+        f"width = 225\ndepth = 450\ncoursing = {{ gauge = 75, first_joint = {first} }}\n"
     )
     _, _, found, _ = front(str(tmp_path / "narrow"), "A1")
     boxes = [Polygon(ink.points) for ink in found.inks if isinstance(ink, Words) and ink.class_ == "id"]
