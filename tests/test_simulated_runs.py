@@ -56,7 +56,7 @@ MACHINES = machines()
 GAPPED = ("spindle-table", "jet-table")
 
 
-MOST_ALIKE = 3
+MOST_ALIKE = 2
 """Of each piece in the gate: 72 soakers in place of them tell nothing more, and take most of the time."""
 
 
