@@ -96,8 +96,8 @@ class Tape:
         """Return readings along a line that rises as the joints say, or else the heights themselves."""
         if not along_mm:
             return cls([joint.y_mm for joint in joints])
-        read = along_mm[-1] - along_mm[0]
-        return cls(along_mm, (joints[-1].y_mm - joints[0].y_mm) / read if read else 1.0)
+        read, up = along_mm[-1] - along_mm[0], joints[-1].y_mm - joints[0].y_mm
+        return cls(along_mm, up / read if read and up else 1.0)
 
     def slip(self, joint: BedJoint, wanted_mm: float, near_mm: float) -> str:
         """Return the reading that was meant, where one slip of a digit explains that a joint is not at a height."""

@@ -85,6 +85,7 @@ def test_a_slip_along_a_line_is_told_as_it_was_read() -> None:
     (found,) = odd_gaps(wall, COURSE, Tape.of(wall, along))
     assert (found.joint, found.looks) == (5, "It looks misread: 527 for 572?")
     assert next(odd_gaps(wall, COURSE)).looks == "It looks misread."
+    assert Tape.of(joints([100, 100]), [60, 70]).rise == 1.0, "readings of joints that do not rise"
     high = [660, 777, 893]
     start = joints_from_line(high, 75, 40)
     (first,) = odd_start(start, COURSE, 100.0, tape=Tape.of(start, high))
