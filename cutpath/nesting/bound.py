@@ -261,12 +261,12 @@ class _Program:
             return None
         return np.maximum(-found.ineqlin.marginals, 0.0), found.fun
 
-    def alone(self, columns: Sequence[NDArray[np.float64]], costs: Sequence[float]) -> float:
-        """Return what the cheapest mix costs of cross-sections that have one size each, in the order of the sizes."""
-        each = np.array(costs) / np.sum(columns, axis=0)
-        choice = np.full(len(self.quantities), np.inf)
-        np.minimum.at(choice, self.owner, (self.ways * each).sum(axis=1))
-        return float((self.fixed * each).sum() + (self.quantities * choice).sum())
+    def demand(self, prices: NDArray[np.float64]) -> NDArray[np.float64]:
+        """Return how much of each size is wanted where each blank lies in the way in which it is worth least."""
+        worths = (self.ways * prices).sum(axis=1)
+        cheap = np.lexsort((worths, self.owner))[np.searchsorted(self.owner, np.arange(len(self.quantities)))]
+        chosen: NDArray[np.float64] = (self.quantities[:, None] * self.ways[cheap]).sum(axis=0)
+        return self.fixed + chosen
 
     def worth(self, prices: NDArray[np.float64]) -> float:
         """Return what all blanks are worth, each in the way in which it is worth least: valid for any prices."""
@@ -281,14 +281,16 @@ def _cheapest_mix(
 ) -> tuple[NDArray[np.float64], float]:
     """Return the price of a chord in each cell that no cross-section can beat, and the lead that they prove.
 
-    Column generation; what it proves is valid at every step, also when it stops early. No step proves more than the
-    cheapest mix of some cross-sections costs, so it ends with 0 where that is no more than is ``known``: mostly at the
-    first step, since chords are rounded down and the area is not.
+    Column generation; what it proves is valid at every step, also when it stops early. It begins with cross-sections
+    that have one size each, for which prices need no solver. No step proves more than the cheapest mix of some
+    cross-sections costs, so it ends with 0 where that is no more than is ``known``: mostly before any solver is asked,
+    since chords are rounded down and the area is not.
     """
     total = np.sum([w.quantity * w.ways.mean(axis=0) for w in wanted], axis=0)
     sizes = _few(total)
+    nothing = np.zeros(len(total)), 0.0
     if not len(sizes):
-        return np.zeros(len(total)), 0.0
+        return nothing
     program = _Program(wanted, sizes)
     columns: list[NDArray[np.float64]] = []
     costs: list[float] = []
@@ -296,16 +298,15 @@ def _cheapest_mix(
         fit, cost = min(((whole // size, cost) for whole, cost in wholes if whole >= size), key=lambda v: v[1] / v[0])
         columns.append(fit * (np.arange(len(sizes)) == i))
         costs.append(cost)
-    if program.alone(columns, costs) < known - 1.0:  # mostly, and then no solver is asked
-        return np.zeros(len(total)), 0.0
+    prices = np.array(costs) / np.sum(columns, axis=0)
+    demand = program.demand(prices)
+    least = float((demand * prices).sum())
+    if min(least, _cut_in_turn(demand, sizes, wholes)) < known - 1.0:
+        return nothing
     best, best_prices = 0.0, np.zeros(len(sizes))
     for _ in range(_MOST_ROUNDS):
-        found = program.prices(columns, costs)
-        if found is None:
-            break
-        prices, least = found
         if least <= known:
-            return np.zeros(len(total)), 0.0
+            return nothing
         worth, held = _knapsack(sizes, prices, wholes[-1][0])
         # Scaled down so that no cross-section is worth more than its roll width, the prices prove a bound.
         excess = max(float(worth[whole]) / cost for whole, cost in wholes)
@@ -318,8 +319,36 @@ def _cheapest_mix(
             if worth[whole] > cost * (1.0 + POINT_MM):
                 columns.append(_unpack(sizes, held, whole))
                 costs.append(cost)
+        found = program.prices(columns, costs)
+        if found is None:
+            break
+        prices, least = found
     size_of = np.searchsorted(sizes, np.arange(len(total)), side="right")
     return np.concatenate([[0.0], best_prices])[size_of], best
+
+
+def _cut_in_turn(demand: NDArray[np.float64], sizes: NDArray[np.int64], wholes: Sequence[tuple[int, float]]) -> float:
+    """Return what a mix costs whose cross-sections are filled from the largest size down, each while it serves.
+
+    Of all roll widths, the one that is filled at the least cost is cut, until one of its sizes is no longer wanted.
+    """
+    left = np.where(demand > POINT_MM, demand, 0.0)
+    cost = 0.0
+    while (wanted := np.flatnonzero(left)).size:
+        cheapest, price, section = np.inf, 0.0, left
+        for whole, width in wholes:
+            room = whole
+            fits = np.zeros(len(left))
+            for i in wanted[::-1].tolist():
+                fits[i], room = divmod(room, int(sizes[i]))
+            if room < whole and width / (whole - room) < cheapest:
+                cheapest, price, section = width / (whole - room), width, fits
+        used = section > 0
+        times = float((left[used] / section[used]).min())
+        cost += times * price
+        left = left - times * section
+        left[left <= POINT_MM] = 0.0
+    return cost
 
 
 def _knapsack(

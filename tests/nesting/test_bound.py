@@ -9,7 +9,16 @@ import pytest
 from hypothesis import strategies as st
 from shapely import LineString, Polygon
 
-from cutpath.nesting.bound import _ChordDemand, _demand, _Program, _stretches, bound_mm2
+from cutpath.nesting.bound import (
+    _cheapest_mix,
+    _ChordDemand,
+    _cut_in_turn,
+    _demand,
+    _Program,
+    _stretches,
+    bound_mm2,
+    least_area_mm2,
+)
 from cutpath.values.nest import Blank, NestProblem, Roll
 from tests.nesting.shapes import plate, skyline
 from tests.properties.surveys import for_all
@@ -66,4 +75,33 @@ def test_a_mix_of_cross_sections_of_one_size_each_costs_what_the_solver_says(see
     program = _Program(wanted, np.array(sorted(chance.sample(range(20, 1500), 12))))
     columns = [chance.randint(1, 9) * (np.arange(12) == k) for k in range(12)]
     costs = [chance.uniform(100.0, 900.0) for _ in range(12)]
-    assert program.alone(columns, costs) == pytest.approx(program.prices(columns, costs)[1], rel=1e-9)
+    each = np.array(costs) / np.sum(columns, axis=0)
+    assert (program.demand(each) * each).sum() == pytest.approx(program.prices(columns, costs)[1], rel=1e-9)
+
+
+def _some_demand(chance):
+    """Sizes, how much of each is wanted, and roll widths that hold them all."""
+    sizes = np.array(sorted(chance.sample(range(20, 1100), chance.randint(1, 14))))
+    wholes = [(width, width / 2.0) for width in sorted(chance.sample(range(300, 1100), 3))] + [(1200, 600.0)]
+    return np.array([chance.choice((0.0, chance.uniform(1.0, 900.0))) for _ in sizes]), sizes, wholes
+
+
+@pytest.mark.parametrize("seed", range(20))
+def test_cross_sections_cut_one_after_another_cost_no_less_than_the_cheapest_mix(seed):
+    demand, sizes, wholes = _some_demand(random.Random(seed))
+    ways = np.zeros((1, 1201))
+    ways[0, sizes] = demand
+    _, proved = _cheapest_mix([_ChordDemand(1, ways)], wholes, 0.0)
+    cost = _cut_in_turn(demand, sizes, wholes)
+    assert cost >= proved - 1e-6 * proved
+    assert cost <= 600.0 * demand.sum() + 1e-6  # each piece of each size on the widest by itself
+
+
+def test_no_solver_is_asked_where_the_area_is_more_than_a_mix_that_is_easily_had(monkeypatch):
+    """Chords of a large batch of many shapes fill the widths, so that the area is the bound."""
+    chance = random.Random(7)
+    blanks = tuple(skyline(chance, f"K{k}") for k in range(12))
+    task = NestProblem(blanks, (Roll(450.0, 6000.0), Roll(600.0, 6000.0)))
+    known = bound_mm2.__wrapped__(task)
+    monkeypatch.setattr(_Program, "prices", lambda *_: pytest.fail("a solver was asked"))
+    assert bound_mm2.__wrapped__(task) == known == pytest.approx(least_area_mm2(task))
