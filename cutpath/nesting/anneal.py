@@ -15,7 +15,7 @@ from __future__ import annotations
 from cutpath.nesting.compiled import compiled, inner, log, power
 from cutpath.nesting.lanes import TOO_LONG, lay_lane
 from cutpath.nesting.moves import propose
-from cutpath.nesting.shifts import WORK, FormArrays, Memory
+from cutpath.nesting.shifts import STOP, WORK, FormArrays, Memory
 from cutpath.nesting.state import (
     FORMS,
     KEPT,
@@ -46,7 +46,7 @@ from cutpath.nesting.state import (
 )
 
 _SWAP_LANES_EVERY = 20  # tries, on the mean
-_HEAT_EVERY = 64  # tries heat is worked out anew, a power of 2
+_HEAT_EVERY = 64  # tries heat is worked out anew, and looked whether to stop, a power of 2
 _TRY_WORK = 2  # steps that a try counts, beside those for what it lays
 
 
@@ -208,6 +208,8 @@ def anneal(
     heat = hot
     while memory.count[WORK] - start < work:
         if tries & (_HEAT_EVERY - 1) == 0:
+            if memory.count[STOP]:
+                break
             heat = hot * power(cold / hot, (memory.count[WORK] - start) / work)
         tries += 1
         memory.count[WORK] += _TRY_WORK

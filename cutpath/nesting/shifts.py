@@ -48,7 +48,7 @@ _SPREAD = np.uint64(
 _FREE = -1  # the key of a slot that is not taken
 _Side = tuple[float, float, float, float]  # a straight stretch of one: low y, high y, x at either
 _KEY, _PLACE = 0, 1  # columns of `Memory.slots`
-KEYS, ENDS, WORK, FOUND = 0, 1, 2, 3  # places in `Memory.count`
+KEYS, ENDS, WORK, FOUND, STOP = 0, 1, 2, 3, 4  # places in `Memory.count`
 
 
 @by_address
@@ -86,7 +86,7 @@ class Memory(NamedTuple):
 
     A row of ``slots`` is a key and a place, which `many`, `low_of` and `high_of` read: mostly there is one interval,
     and its ends are in the place itself. ``count`` holds how many `KEYS` are in the table and `ENDS` in the pool, the
-    `WORK` done, and how many pairs had their intervals `FOUND` anew.
+    `WORK` done, how many pairs had their intervals `FOUND` anew, and whether the search is to `STOP`.
     """
 
     slots: NDArray[np.int64]
@@ -166,7 +166,7 @@ def new_memory(bits: int = 19) -> Memory:
     return Memory(
         np.full((size, 2), -1, dtype=np.int64),
         np.empty(size * 12, dtype=np.int32),
-        np.zeros(4, dtype=np.int64),
+        np.zeros(5, dtype=np.int64),
         np.empty(2 * MOST_INTERVALS + 4, dtype=np.int64),
     )
 

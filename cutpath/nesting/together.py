@@ -2,7 +2,8 @@
 
 Each worker moves the pieces of some of the bundles, and neither reads nor writes what is another's, so that what they
 come to does not depend on which of them is faster. Pieces of different shares do not meet until bundles are dealt out
-anew, which costs as much as it takes long: so that is done often, in place (measured: EXPERIMENTS.md).
+anew, which costs as much as it takes long: so that is done often, in place (measured: EXPERIMENTS.md). Only where the
+clock is ahead of the work does speed tell: then nobody waits for the slowest share.
 """
 
 from __future__ import annotations
@@ -17,6 +18,7 @@ import numpy as np
 from cutpath.nesting.cooling import Cooling, Quota, Worker, cool
 from cutpath.nesting.guard import Guard
 from cutpath.nesting.model import ROOM, Bundle, Loaded, Model, first_chance, put_in, take_out, used_in_shares
+from cutpath.nesting.shifts import STOP
 from cutpath.nesting.state import BUNDLES, LANES, NONE, Stock
 
 _LEAST_BUNDLES = 2  # for each worker that has any: a bundle by itself has nothing to change with
@@ -65,10 +67,14 @@ class Together:
         for k in range(times):
             if self.guard.left_s() <= 0.0:
                 break
-            self._deal()
             stretch, part = cooling.part(k / times, (k + 1) / times), quota.part(k / times, (k + 1) / times)
+            passed = self.guard.share()
+            if passed >= part.closes:
+                continue
+            self._deal()
+            late = passed > part.opens
             first, *others = (
-                partial(cool, self.model, worker, stock or worker.stock, share, stretch, part, self.guard)
+                partial(self._anneal_share, worker, stock or worker.stock, share, stretch, part, late=late)
                 for worker, share in zip(self.crew, self.shares, strict=True)
                 if share.state.own.size
             )
@@ -76,7 +82,18 @@ class Together:
             first()
             for job in jobs:
                 job.result()
+            for worker in self.crew:
+                worker.memory.count[STOP] = 0
         return take_out(self.loaded)
+
+    def _anneal_share(
+        self, worker: Worker, stock: Stock, share: Loaded, cooling: Cooling, quota: Quota, *, late: bool
+    ) -> None:
+        """Anneal a share; where the clock is ahead of the work, whoever is through first stops the others."""
+        cool(self.model, worker, stock, share, cooling, quota, self.guard)
+        if late:
+            for each in self.crew:
+                each.memory.count[STOP] = 1
 
     def _deal(self) -> None:
         """Deal bundles out by chance, and with them their pieces, what is free, and what is left of counted rolls."""

@@ -8,11 +8,13 @@ from concurrent.futures import ThreadPoolExecutor
 import numpy as np
 import pytest
 
-from cutpath.nesting.cooling import Cooling, Quota, new_worker
+from cutpath.nesting import together as of_together
+from cutpath.nesting.cooling import Cooling, Quota, cool, new_worker
 from cutpath.nesting.guard import Guard
 from cutpath.nesting.lanes import lay_lane
 from cutpath.nesting.model import ROOM, choose_rolls, cost_of, model_of, single, take_out
 from cutpath.nesting.shapes import forms, rooms
+from cutpath.nesting.shifts import STOP, WORK
 from cutpath.nesting.state import BUNDLES, COUNTED, LANES
 from cutpath.nesting.stock import supply_of
 from cutpath.nesting.together import Together
@@ -116,3 +118,48 @@ def test_workers_for_whom_there_are_too_few_bundles_have_nothing_to_do():
     assert before > len(found) < 2 * 9
     assert [bool(share.state.own.size) for share in nest.shares] == [w < len(found) // 2 for w in range(9)]
     assert sum(len(lane.pieces) for bundle in found for lane in bundle.lanes) == len(nest.model.start)
+
+
+class _Clock(Guard):
+    """A clock that stands still."""
+
+    at = 0.0
+
+    def share(self) -> float:
+        return self.at
+
+
+def _by_steps_of_two_kinds(monkeypatch, at, long):
+    """Anneal one stretch in which the first worker has 1,000 steps and each other so many; return what they took."""
+    nest = together()
+    nest.guard = _Clock()
+    nest.guard.at = at
+
+    def uneven(model, worker, stock, share, cooling, quota, guard):
+        work = 1_000 if worker is nest.crew[0] else long
+        cool(model, worker, stock, share, cooling, Quota(work, 0.0, 1.0), guard)
+
+    monkeypatch.setattr(of_together, "cool", uneven)
+    annealed(nest, nest.stretch)
+    assert not any(worker.memory.count[STOP] for worker in nest.crew)
+    nest._deal()
+    return nest, [int(worker.memory.count[WORK]) for worker in nest.crew[1:]]
+
+
+def test_nobody_waits_for_the_slowest_share_once_the_clock_is_ahead(monkeypatch):
+    nest, taken = _by_steps_of_two_kinds(monkeypatch, 0.05, 100_000_000)
+    assert max(taken) < 100_000_000
+    shares_are_apart(nest)
+
+
+def test_all_wait_for_each_other_while_the_work_is_ahead(monkeypatch):
+    _, taken = _by_steps_of_two_kinds(monkeypatch, 0.0, 400_000)
+    assert min(taken) >= 400_000
+
+
+def test_a_stretch_whose_time_is_over_is_passed_over():
+    nest = together()
+    nest.guard = _Clock()
+    nest.guard.at = 0.6  # of two stretches, the first should be done by 0.5
+    annealed(nest, 2 * nest.stretch)
+    assert nest.deals == 1
