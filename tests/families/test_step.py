@@ -15,6 +15,7 @@ from cutpath.errors import Finding, Refused, Severity, faults
 from cutpath.families.apron.pattern import apron_length, return_reach_mm
 from cutpath.families.registry import develop
 from cutpath.families.step_flashing.pattern import length_between, whole
+from cutpath.families.step_flashing.run import to_strip
 from cutpath.pieces import split
 from cutpath.pieces.division import divide_evenly
 from cutpath.pipeline import plan
@@ -83,6 +84,31 @@ def test_a_return_at_an_end_that_is_set_back_is_refused():
     assert codes(replace(RUN, set_back_mm=40.0)) == {"CP408"}
 
 
+def test_a_run_whose_set_back_leaves_no_room_for_a_fold_is_refused():
+    """Derived: 430 cos 45 = 304 mm level, less 300 for the set back."""
+    assert codes(steps(pitch_deg=45.0, slope_mm=430.0, set_back_mm=300.0)) == {"CP410"}
+    assert codes(steps(pitch_deg=45.0, slope_mm=930.0, set_back_mm=300.0)) == set()
+
+
+@pytest.mark.parametrize("set_back", [0.0, 60.0])
+def test_the_joint_that_is_lacking_at_the_upper_end_is_told_by_its_height(set_back):
+    short = steps(joints=courses(5), set_back_mm=set_back)
+    (found,) = faults(develop(short)[1])
+    high = int(re.search(r"at least (\d+) mm above the lower corner", found.accepted)[1])
+    for more, left in ((-1, {"CP402"}), (1, set())):
+        assert codes(replace(short, joints=(*short.joints, BedJoint(6, high + more)))) == left
+
+
+def test_a_gauge_that_makes_more_joints_than_any_run_has_says_how_many():
+    """Derived: 40 m at 70 deg rise 37,588 mm, 835 courses of 45 mm."""
+    gauge = {"gauge": 45, "first_joint": 120}
+    detail = {"kind": "step flashing", "hands": "right", "length": 40_000, "coursing": gauge}
+    with pytest.raises(Refused) as refused:
+        plan([{"name": "Spire", "pitch": 70, "detail": [detail]}])
+    (told,) = faults(refused.value.findings)
+    assert told.found == "a gauge of 45 mm makes 835 joints in this run"
+
+
 def test_steps_that_end_before_the_run_does_are_refused():
     """The step ends 120 mm along, 84 mm up on the roof: 106 mm of wall above it, the water line at 79."""
     plain = CornerReturn(CornerKind.NONE, 0.0, None, 0.0)
@@ -149,6 +175,8 @@ def test_short_folds_are_told_at_once_with_a_way_out_that_helps_them(changed, fo
         ({"slope_mm": 1180.0}, 20),  # 9.1 mm long: 15.9 / cos 35 = 19.4
         ({"slope_mm": 1240.0, "riser_deg": 60.0}, 13),  # 14.6 mm: 10.4 / cos 35 = 12.7
         ({"slope_mm": 1258.0, "riser_deg": 100.0, "upper_end": EndCut.SQUARE}, 10),  # 13.9 mm: 11.1 cos 35 = 9.1
+        # 19.4 mm on a bed that rises by 1 in 5 up the slope: 5.6 / (cos 35 + sin 35 / 5) = 6.0
+        ({"slope_mm": 1194.0, "upper_end": EndCut.SQUARE, "joints": courses(29, slope=0.2)}, 6),
     ],
 )
 def test_a_run_that_ends_so_much_farther_up_has_a_last_fold_to_dress(changed, farther_mm):
@@ -158,6 +186,15 @@ def test_a_run_that_ends_so_much_farther_up_has_a_last_fold_to_dress(changed, fa
     for more, found in ((farther_mm - 1, 1), (farther_mm, 0)):
         _, findings = develop(replace(run, slope_mm=run.slope_mm + more))
         assert len(findings) == found
+
+
+def test_a_short_last_fold_is_told_apart_from_a_short_one_below_it():
+    """What helps the one does nothing for the other."""
+    below, last = (f for f in develop(steps(joints=UNEVEN, slope_mm=450.0))[1] if f.code == "CP406")
+    assert (below.found, last.found) == (
+        "the fold on bed joint 4 is 14 mm long", "the fold on bed joint 6 is 18 mm long",
+    )  # fmt: skip
+    assert ("skip" in below.remedy, "9 mm farther up" in last.remedy) == (True, True)
 
 
 STONE = tuple(BedJoint(n, y) for n, y in enumerate((142.0, 318.0, 471.0, 655.0, 812.0, 974.0), 1))
@@ -302,6 +339,18 @@ def test_a_return_covers_what_is_on_the_next_face_by_its_height(foot, joint, war
     assert found == [("CP306", Severity.WARNING, "job: detail[1].return.foot")] * warned
 
 
+@pytest.mark.parametrize("kind", ["integral", "separate"])
+def test_a_return_of_a_chimney_that_laps_too_little_is_told_once(kind):
+    side = {"return": {"length": 99, "kind": kind}}
+    stack = {
+        "kind": "chimney", "width": 600, "depth": 600, "coursing": {"gauge": 75, "first_joint": 120},
+        "step_flashing": side,
+    }  # fmt: skip
+    found = plan([{"name": "S", "pitch": 30, "covering": "plain tile 265", "detail": [stack]}]).findings
+    where = "job: detail[1].step_flashing.return.length"
+    assert [(f.code, f.severity) for f in found if f.where == where] == [("CP303", Severity.WARNING)]
+
+
 @pytest.mark.parametrize(("reach", "kind", "warned"), [(99, "integral", 1), (99, "separate", 1), (100, "integral", 0)])
 def test_a_return_covers_what_is_on_the_next_face_by_a_level_lap(reach, kind, warned):
     """Source: common practice, no source (100 mm of lap between lengths)."""
@@ -339,6 +388,23 @@ def test_a_length_with_a_mitre_is_held_to_the_limit_as_long_as_it_is_cut(last):
     run, _ = develop(replace(RUN, pitch_deg=20.0, riser_deg=60.0, joints=courses(29, lowest_mm=10.0)))
     cut = length_between(run, 0, last, lap_below=None, lap_above=None)
     assert run.length_mm(0, last) == pytest.approx(cut.length_mm) != run.along_mm(0, last) + RUN.corner.length_mm
+
+
+@pytest.mark.parametrize(("riser", "joints"), [(80.0, courses(29)), (100.0, WAVY), (75.0, WAVY)])
+def test_any_length_reaches_and_laps_as_far_as_its_lead_does(riser, joints):
+    """Against the pattern laid back along the slope: the most that it takes at one height, and the least."""
+    run, _ = develop(steps(riser_deg=riser, joints=joints, least_fold_mm=5.0))
+    ends = len(run.steps)
+    for first, last in ((0, 2), (1, 4), (2, 3), (4, 7), (ends - 2, ends), (0, ends)):
+        length = length_between(run, first, last, lap_below=None, lap_above=None)
+        lead = Polygon(to_run(length, length.outline))
+        begin, end = run.steps[first].tab_head, run.steps[last - 1].tab_toe
+        both = min(v for _, v in (to_strip(point, run.survey.pitch_deg) for point in (begin, end)))
+        heights = {max(v, 1e-7) for _, v in lead.exterior.coords} | {both - 1e-7}
+        rows = {v: lead.intersection(LineString([(-3000, v), (3000, v)])).bounds for v in heights}
+        wide = {v: row[2] - row[0] for v, row in rows.items() if row}
+        assert run.length_mm(first, last) == pytest.approx(max(wide.values()), abs=1e-5)
+        assert run.lap_mm(first, last) == pytest.approx(min(wide[v] for v in wide if v < both), abs=1e-5)
 
 
 @pytest.mark.parametrize("upper_end", ["plumb", "square"])

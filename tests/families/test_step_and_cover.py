@@ -141,7 +141,13 @@ def test_a_covering_flatter_than_the_least_pitch_as_written_is_warned_of(coverin
 
 @pytest.mark.parametrize(
     ("exposure", "headlap", "asked"),
-    [("severe", 85, "90 mm from 35 deg"), ("severe", 90, None), ("severe", 60, "70 mm"), ("moderate", 85, None)],
+    [
+        ("severe", 85, "90 mm from 35 deg"),
+        ("severe", 90, None),
+        ("severe", 60, "70 mm"),
+        ("severe", 0, "70 mm"),
+        ("moderate", 85, None),
+    ],
 )
 def test_slates_lap_more_in_severe_exposure(exposure, headlap, asked):
     """Source: common practice, no source (headlaps as tabled by pitch and exposure)."""

@@ -15,8 +15,9 @@ from cutpath.families.soakers.pattern import soaker
 from cutpath.families.step_flashing.pattern import whole
 from cutpath.families.strips import Bend, strip
 from cutpath.pieces import split
+from cutpath.pipeline import plan
 from cutpath.values.leadwork import Apron, CornerWork, PlainOutline, Soakers
-from cutpath.values.pattern import FoldUse, FoldWay, Stance
+from cutpath.values.pattern import Course, FoldUse, FoldWay, Stance
 from tests.families.abutment_gutter import abutment_gutters
 from tests.families.specimens import head, steps
 from tests.families.valley_gutter import valleys
@@ -122,8 +123,9 @@ def test_lettering_of_every_length_of_an_apron_stays_on_it():
         assert label.corner[0] + label.width_mm < max(x for x, _ in ring)
 
 
-def test_a_shape_of_ones_own_is_as_long_as_its_longer_side_wherever_it_is_drawn():
-    ring = ((30.0, 500.0), (130.0, 500.0), (130.0, 900.0), (30.0, 900.0))
+@pytest.mark.parametrize(("right", "top"), [(130.0, 900.0), (430.0, 600.0)])
+def test_a_shape_of_ones_own_is_as_long_as_its_longer_side_wherever_it_is_drawn(right, top):
+    ring = ((30.0, 500.0), (right, 500.0), (right, top), (30.0, top))
     assert outline(PlainOutline(head(), ring, (), (), (), False)).length_mm == 400.0
 
 
@@ -131,3 +133,38 @@ def test_a_shape_of_ones_own_is_as_long_as_its_longer_side_wherever_it_is_drawn(
 def test_a_fold_of_half_a_degree_goes_its_own_way(bend_deg, way):
     fold = Bend("edge", FoldUse.OUTER_EDGE, 0.0, bend_deg).fold((0.0, 0.0), (100.0, 0.0))
     assert (fold.way, fold.angle_deg) == (way, 0.5)
+
+
+@pytest.mark.parametrize(
+    ("detail", "long_mm"),
+    [  # Derived: the length and two laps of 200 and of 150, in three
+        ({"kind": "valley gutter", "length": 3302, "other_pitch": 30}, 1234.0),
+        ({"kind": "secret gutter", "length": 3300, "hands": "left"}, 1200.0),
+    ],
+)
+def test_gutters_are_divided_into_even_lengths(detail, long_mm):
+    pieces = plan([{"name": "Range", "pitch": 30, "detail": [detail]}]).pieces
+    assert [piece.pattern.length_mm for piece in pieces] == pytest.approx([long_mm] * 3)
+
+
+@pytest.mark.parametrize(("width", "found"), [(400, ["the lead reaches 200 mm, and the crest"]), (404, [])])
+def test_each_half_of_a_valley_reaches_beyond_the_crest_of_its_fillet(width, found):
+    """Source: from memory, unverified (25 mm beyond the crest, which lies 175 mm along the lead)."""
+    valley = {"kind": "valley gutter", "length": 3000, "other_pitch": 30, "width": width}
+    told = [f.found for f in plan([{"name": "Range", "pitch": 30, "detail": [valley]}]).findings if f.code == "CP412"]
+    assert [text.partition(" of the")[0] for text in told] == found
+
+
+@pytest.mark.parametrize(
+    ("more", "course", "before", "after"),
+    [
+        ({"slope": 35, "hands": "right"}, Course.UP, "length below", "length above"),
+        ({}, Course.LEVEL, "length on the left", "length on the right"),
+    ],
+)
+def test_marks_of_a_cover_flashing_say_which_way_its_lengths_go_on(more, course, before, after):
+    cover = {"kind": "cover flashing", "length": 3300, **more}
+    pieces = plan([{"name": "Range", "pitch": 30, "detail": [cover]}]).pieces
+    assert {piece.pattern.course for piece in pieces} == {course}
+    ends, starts = f"lap: end of the {before}", f"lap: start of the {after}"
+    assert [[mark.name for mark in piece.pattern.marks] for piece in pieces] == [[starts], [ends, starts], [ends]]

@@ -86,6 +86,7 @@ def test_depth_and_slope_length_prove_the_pitch(tmp_path: Path, along: int, word
         told = fault(tmp_path, size=both)
         assert (told.code, told.where.rpartition(": ")[2]) == ("CP111", "detail[1].slope_length")
         assert words in told.found
+        assert told.accepted.startswith("about 914 mm along the slope")
     else:
         assert of_kind(chimney(tmp_path, both), StepFlashing).slope_mm == pytest.approx(
             700 / math.cos(math.radians(40))

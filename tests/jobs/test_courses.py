@@ -335,6 +335,25 @@ def test_second_readings_along_a_line_may_begin_at_a_joint(wall) -> None:
     assert slopes(path) == pytest.approx([0] * 22, abs=1e-3)
 
 
+@pytest.mark.parametrize(
+    ("first", "again", "accepted"),
+    [
+        (f"joints = {EVEN}", f"line = 300, along = {tape(EVEN, 80)}", "at and joints"),
+        (f"along_water_line = {tape(EVEN, 80)}", f"at = 1500, joints = {EVEN}", "line and along"),
+    ],
+)
+def test_a_second_reading_is_taken_like_the_first(wall, first: str, again: str, accepted: str) -> None:
+    (told,) = faults(found_in(wall(f"{first}, second_reading = {{ {again} }}", "water_line = 80")))
+    assert (told.code, told.found) == ("CP111", "a second reading of the other kind")
+    assert told.accepted == f"accepted: {accepted}"
+
+
+def test_a_misread_joint_is_told_where_courses_are_seldom_so_low(wall) -> None:
+    low = [120 + 50 * k for k in range(36)]
+    told = found_in(wall(f"joints = {changed(low, 9, low[8] + 20)}"))
+    assert {"CP112", "CP420"} <= {f.code for f in told}
+
+
 def test_a_tape_is_read_to_a_few_millimetres(wall) -> None:
     """Two lines lie near each other, so that 2 mm on the tape tilts a joint by much more than the wall does."""
     off = [2 if number % 2 else -2 for number in range(22)]

@@ -42,6 +42,11 @@ def test_a_hole_that_leaves_no_lead_beside_it_is_a_slip(holes, says):
     assert found.where.endswith("detail[1].holes")
 
 
+def test_a_point_that_stands_twice_is_told_by_its_place():
+    (found,) = findings_of([[0, 0], [400, 0], [400, 300], [400, 300], [0, 300]])
+    assert (found.code, found.found) == ("CP409", "the point (400, 300) stands twice in a row")
+
+
 def test_a_hole_may_stand_as_near_as_a_tape_can_tell():
     assert findings_of(holes=[moved(HOLE, 0, 99.4), moved(HOLE, 100.6, 99.4)]) == ()
 
