@@ -11,8 +11,6 @@ from cutpath.recheck.second import Second
 from cutpath.recheck.written import NEAR, Asked, Table
 from cutpath.values.leadwork import CornerReturn, PlainOutline, Soakers, StepFlashing, TiltingFillet, TopAbutment
 
-_SEVERE = {"step_cover_on_roof": "step_cover_on_roof_severe"}
-
 
 def check_sizes(asked: Asked, second: Second) -> Iterator[Finding]:
     """Hold the sizes of a detail to what was written; what a chimney settles for its parts is held elsewhere."""
@@ -22,7 +20,7 @@ def check_sizes(asked: Asked, second: Second) -> Iterator[Finding]:
         if written is None and key == "turn_in":
             written = asked.step_table().get(key)
         if written is None and usual and not (asked.of_chimney and key in second.settled):
-            written = asked.fact(_SEVERE.get(usual, usual) if asked.severe else usual)
+            written = asked.fact(usual)
         if written is not None:
             yield from asked.differs(key, getattr(detail, name), float(written), "deg" if key == "slope" else "mm")
     pitch = getattr(detail, "pitch_deg", None)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import replace
+from itertools import pairwise
 from pathlib import Path
 
 import pytest
@@ -162,6 +163,62 @@ def test_a_wrong_joint_is_named(tmp_path):
         "detail[1].coursing, joint 7 at the corner",
         "detail[1].coursing, joint 7 at its second reading",
     ]
+
+
+@pytest.mark.parametrize("gone", [1, 7, 19])
+def test_a_joint_of_a_gauge_left_out_between_is_missed(tmp_path, gone):
+    """Joint 19, at 1458 mm, is the last needed: the water line ends 2400 sin 35 + 80 / cos 35 = 1474 mm up."""
+    job = read(tmp_path, STEPS + "coursing = { gauge = 75, first_joint = 108 }\n")
+    (steps,) = job.details
+    assert isinstance(steps, StepFlashing)
+    assert not found(job)
+    told = found(job, joints=tuple(joint for joint in steps.joints if joint.number != gone))
+    assert [f.found for f in told if f.where.endswith("coursing.gauge")] == [f"no joint {gone}"]
+
+
+@pytest.mark.parametrize(("more", "said"), [(0, []), (1, ["22 joints"])])
+def test_more_joints_of_a_gauge_than_one_over_are_told(tmp_path, more, said):
+    job = read(tmp_path, STEPS + "coursing = { gauge = 75, first_joint = 108 }\n")
+    (steps,) = job.details
+    assert isinstance(steps, StepFlashing)
+    last = steps.joints[-1]
+    over = [replace(last, number=last.number + k, y_mm=last.y_mm + 75 * k) for k in (1, 2)]
+    told = found(job, joints=(*steps.joints, *over[: 21 - last.number + more]))
+    assert [f.found for f in told if f.where.endswith("coursing.gauge")] == said
+
+
+def test_a_joint_read_once_runs_as_the_nearest_that_was_read_twice(tmp_path):
+    """Joints 3 to 20 were read twice; 1 and 2 run as joint 3, 21 and more as joint 20."""
+    heights = [110 + 75 * n for n in range(24)]
+    again = [height + (2 if n < 11 else 5) for n, height in enumerate(heights)][2:20]
+    reading = f"{{ at = 1500, joints = {again}, from_joint = 3 }}"
+    job = read(tmp_path, f"{STEPS}[detail.coursing]\njoints = {heights}\nsecond_reading = {reading}\n")
+    assert not found(job)
+
+
+@pytest.mark.parametrize(("first", "rise"), [(110, 0), (125, 12), (146, -12)])
+def test_parts_of_a_chimney_meet_at_the_lowest_joints_that_they_all_allow(tmp_path, first, rise):
+    """A joint farther up is told, at the front and at the back.
+
+    Derived: the gutter's upstand ends 750 tan 40 + 100 = 729 mm up, where joint 9 stands 725 + 12 or 746 - 12 mm up.
+    """
+    heights = [first + 75 * n for n in range(16)]
+    again = [height + 2.5 * rise for height in heights]
+    coursing = f"{{ joints = {heights}, second_reading = {{ at = 1500, joints = {again} }} }}"
+    job = read(
+        tmp_path,
+        'name = "J"\npitch = 40\ncovering = "plain tile 265"\n[[detail]]\nkind = "chimney"\nwidth = 600\n'
+        f"depth = 600\ncoursing = {coursing}\n",
+    )
+    assert not found(job)
+    (stack,) = job.chimneys
+    steps = next(d for d in job.details if isinstance(d, StepFlashing))
+    following = {joint.number: after for joint, after in pairwise(steps.joints)}
+    pieces, _ = developed([job])
+    for end, key in (("front", "return.joint"), ("back", "coursing")):
+        joint = following[getattr(stack, end).number]
+        told = recheck(replace(job, chimneys=(replace(stack, **{end: joint}),)), pieces, practice())
+        assert f"joint {joint.number} at the {end}" in [f.found for f in told if f.where.endswith(key)]
 
 
 def test_a_joint_that_the_steps_skip_says_how_those_below_run(tmp_path):
