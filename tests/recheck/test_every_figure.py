@@ -1,4 +1,7 @@
-"""Every figure of every survey is worked out a second time: a hundredth more of any one is noticed."""
+"""Every figure of every survey is worked out a second time: a hundredth more of any one is noticed, or one more.
+
+A count or a number is one more, a size a hundredth of a millimetre.
+"""
 
 from __future__ import annotations
 
@@ -47,6 +50,8 @@ def figures(value, path=""):
         yield from ((f"{path} {other}", other) for other in type(value) if other is not value)
     elif isinstance(value, bool):
         yield path, not value
+    elif isinstance(value, int):
+        yield path, value + 1
     elif is_dataclass(value):
         for field in fields(value):
             if field.name not in NOT_WRITTEN and not _no_return(getattr(value, field.name)):

@@ -10,6 +10,7 @@ from cutpath.jobs import load_job
 from cutpath.pieces import pieces_of
 from cutpath.profiles import lead_table, practice
 from cutpath.recheck import recheck
+from cutpath.values.leadwork import Soakers
 from cutpath.values.survey import Hand
 from tests.faulty.jobs import JOBS, job_text
 
@@ -17,6 +18,10 @@ APRON = 'name = "J"\npitch = 30\n[[detail]]\nkind = "apron"\nwidth = 3200\nside 
 STEPS = (
     'name = "J"\npitch = 35\n[[detail]]\nkind = "step flashing"\nlength = 2400\nwater_line = 80\nquantity = 2\n'
     "coursing = { gauge = 75, first_joint = 120 }\nreturn = { length = 150 }\n"
+)
+STACK = (
+    'name = "J"\npitch = 40\ncovering = "plain tile 265"\n[[detail]]\nkind = "chimney"\nwidth = 600\ndepth = 600\n'
+    "coursing = { gauge = 75, first_joint = 110 }\n"
 )
 WELDED = APRON.replace("width = 3200", 'width = 900\ncorners = "welded"')
 
@@ -115,6 +120,21 @@ def test_numbers_go_from_one_on_and_no_two_are_alike(job):
     assert of_pieces(apron, lambda p: p[:1])[-1] == ("1 lengths", "3: the fewest of at most 1500 mm")
 
 
+@pytest.mark.parametrize("changes", [{"detail": "A9"}, {"where": "job.toml: detail[9]"}])
+def test_a_piece_of_another_detail_does_not_count(job, changes):
+    told = of_pieces(job(APRON), lambda p: first(p, **changes))
+    assert ("2 lengths", "3: the fewest of at most 1500 mm") in told
+
+
+def test_soakers_of_a_stack_are_there_unless_they_are_left_out(job):
+    for soakers, there in (("true", 1), ("false", 0), ("{ upstand = 70 }", 1)):
+        own = job(STACK + f"step_flashing = {{ soakers = {soakers} }}\n")
+        assert of_pieces(own, lambda pieces: pieces) == []
+        without = replace(own, details=tuple(d for d in own.details if not isinstance(d, Soakers)))
+        told = [found for found, _ in said(without, made(own))]
+        assert told.count("nothing surveyed") == there
+
+
 def shortened(piece, by):
     """The piece with its right end further left."""
     pattern = piece.pattern
@@ -134,6 +154,9 @@ def test_lengths_make_up_the_run_less_their_laps(job):
     assert told[0][0].startswith("3 lengths of 3530.000 mm together, less 2 laps of ")
     told = of_pieces(apron, lambda p: first(p, pattern=replace(p[0].pattern, length_mm=1000.0)))
     assert told[0][0] == "piece J-A1-1 said to be 1000.000 mm long"
+    two = job(APRON.replace("3200", "1800"))
+    told = of_pieces(two, lambda p: [*p[:-1], shortened(p[-1], -30.0)])
+    assert told[0][0].startswith("2 lengths of 2130.000 mm together, less 1 laps of ")
     single = job(APRON.replace("3200", "900"))
     assert of_pieces(single, lambda p: [shortened(p[0], 10.0)])[0][0].startswith("1 lengths of 1190.000 mm together")
     longest = job(APRON + "longest = 1450\n")
