@@ -19,7 +19,10 @@ from cutpath.jobs import load_job, read_jobs
 from cutpath.pieces import pieces_of as cut_up
 from cutpath.tolerances import FOLD_DEVIATION_MM
 from cutpath.values.leadwork import Tongue
+from cutpath.values.pattern import MarkUse
+from cutpath.values.survey import Hand
 from tests.families.changes import both_reaches, upper_reaches
+from tests.families.specimens import courses, steps
 from tests.families.test_uneven_walls import own_steps
 from tests.gate import gate
 from tests.properties.measure import to_wall
@@ -151,3 +154,38 @@ def test_a_plumb_butt_over_bare_brick_is_caught(survey):
     _, findings = prove(job, [butted(survey, p) if p is first else p for p in pieces])
     codes = [f.code for f in findings if f.where.endswith(f"(piece {first.id})")]
     assert "CP415" in codes, low
+
+
+@pytest.mark.parametrize(("length", "lengths"), [(900, 1), (2400, 2)])
+@pytest.mark.parametrize("joint", [4, 6])
+def test_a_joint_that_the_steps_pass_over_is_caught(length, lengths, joint):
+    survey = steps(slope_mm=float(length), joints=courses(24))
+    without = replace(survey, joints=tuple(other for other in survey.joints if other.number != joint))
+    pieces, _ = cut_up([job_of(without)])
+    assert len(pieces) == lengths
+    assert f"the steps pass over joint {joint}" in " ".join(f.found for f in prove(job_of(survey), pieces)[1])
+
+
+@pytest.mark.parametrize("hand", [Hand.RIGHT, Hand.LEFT])
+def test_the_end_of_a_tongue_of_several_lengths_is_held_on_the_run_below(tmp_path, hand):
+    (tmp_path / "long.toml").write_text(
+        'name = "J"\npitch = 35\n[[detail]]\nkind = "step flashing"\nlength = 2400\nwater_line = 80\n'
+        "coursing = { gauge = 75, first_joint = 120 }\nabove = [{ length = 2900, pitch = 42 }]\n"
+    )
+    job, _ = load_job(tmp_path / "long.toml")
+    pieces, _ = cut_up([job])
+    assert [sum(p.detail == part and p.hand is hand for p in pieces) for part in ("S1", "S2")] == [2, 3]
+    assert prove(job, pieces)[1] == ()
+
+    def moved(mark):
+        return replace(mark, points=tuple((x + 5.0, y) for x, y in mark.points))
+
+    spoilt = [
+        replace(p, pattern=replace(p.pattern, marks=tuple(
+            moved(mark) if mark.use is MarkUse.TONGUE_ABOVE else mark for mark in p.pattern.marks
+        )))
+        if p.hand is hand else p
+        for p in pieces
+    ]  # fmt: skip
+    told = prove(job, spoilt)[1]
+    assert [(f.code, f"S1-{hand.name[0]}2" in f.where) for f in told] == [("CP418", True)]
