@@ -261,6 +261,9 @@ def test_where_clips_stand():
         ("below", 25, 0), ("below", 500, 0), ("below", 975, 0),
         ("right", 1000, 25), ("right", 1000, 75), ("left", 0, 75), ("left", 0, 25),
     ]  # fmt: skip
+    short = fold(FoldUse.WALL, (0.0, 60.0), (1000.0, 60.0))
+    found = clips(sheet(1000.0, 150.0, OWN, EdgeUse.FREE, OWN, OWN, folds=[short]), practice())
+    assert [c.at for c in found] == [(1000.0, 15.0), (1000.0, 45.0)], "at a quarter where 25 would be more"
     low = fold(FoldUse.WALL, (0.0, 0.0), (1000.0, 0.0))
     assert clips(sheet(1000.0, 150.0, OWN, EdgeUse.FREE, OWN, EdgeUse.FREE, folds=[low]), practice()) == ()
     assert len(clips(sheet(1000.0, 150.0, OWN, EdgeUse.FREE, OWN, OWN), practice())) == 2
