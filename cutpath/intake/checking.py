@@ -177,8 +177,8 @@ def check(
         if error["type"].startswith("union_tag"):
             keys = (*keys, _discriminator(error))
         own_code, found, accepted, remedy = _words(error, keys, known.get(id(table), Known({})))
-        if error["type"] == "extra_forbidden" and _belongs_outside(raw, keys, known):
-            remedy = f"It belongs beside {keys[-2]}, not in it: write it above any header {_header(keys[:-1])}."
+        if error["type"] == "extra_forbidden":
+            remedy = _sent_outwards(raw, keys, known) or remedy
         out.setdefault(keys, Finding(code or own_code, where(file, keys), found, accepted, remedy))
     if len(errors) > FAULTS:
         told = f"{len(errors):,} faults, of which {FAULTS:,} are told"
@@ -221,16 +221,27 @@ def _place(raw: object, loc: Sequence[str | int], *, missing: bool) -> tuple[Key
     return tuple(keys), table
 
 
-def _belongs_outside(raw: Any, keys: Keys, known: Mapping[int, Known]) -> bool:  # noqa: ANN401 - what a parser gave
-    """Tell whether an unknown key is one of the table around its own, and is not there.
+def _sent_outwards(raw: Any, keys: Keys, known: Mapping[int, Known]) -> str:  # noqa: ANN401 - what a parser gave
+    """Say where an unknown key belongs that is one of a table about its own; nothing where it is none.
 
     In TOML a key below the header of a table inside, such as ``[detail.coursing]``, falls into that.
     """
-    if len(keys) < _INSIDE or isinstance(keys[-2], int):
-        return False
-    for key in keys[:-2]:
-        raw = raw[key]
-    return keys[-1] in known.get(id(raw), Known({})).keys and keys[-1] not in raw
+    tables = [raw]
+    for key in keys[:-1]:
+        tables.append(tables[-1][key])
+    if len(keys) >= _INSIDE and not isinstance(keys[-2], int) and _lacks(tables[-2], keys[-1], known):
+        return f"It belongs beside {keys[-2]}, not in it: write it above any header {_header(keys[:-1])}."
+    own, top = (known.get(id(table), Known({})) for table in (tables[-1], raw))
+    if len(tables) == 1 or keys[-1] not in top.keys or own.holders(str(keys[-1])):
+        return ""
+    return "It counts for the whole file: " + (
+        "it is given there, so take it out here." if keys[-1] in raw else "write it at the top, above any header."
+    )
+
+
+def _lacks(table: Any, key: str | int, known: Mapping[int, Known]) -> bool:  # noqa: ANN401 - what a parser gave
+    """Tell whether a key that a table may hold is not in it."""
+    return key in known.get(id(table), Known({})).keys and key not in table
 
 
 _INSIDE: Final = 3  # keys to an unknown one that lies in a table inside another with a header

@@ -824,6 +824,20 @@ def test_a_key_below_the_header_of_a_table_inside_is_sent_out_of_it(job_file) ->
     assert again.remedy.startswith("Take the line out"), "it stands there already"
 
 
+@pytest.mark.parametrize(
+    ("top", "remedy"),
+    [
+        ('covering = "slate 500"\n', "It counts for the whole file: it is given there, so take it out here."),
+        ("", "It counts for the whole file: write it at the top, above any header."),
+    ],
+)
+def test_a_key_of_the_job_that_stands_in_a_detail_is_sent_there(job_file, top, remedy) -> None:
+    """The nearest word among the keys of an apron was cover."""
+    apron = '[[detail]]\nkind = "apron"\nwidth = 900\ncovering = "interlocking tile"\n'
+    finding = fault(job_file(f'name = "J"\npitch = 35\n{top}{apron}'))
+    assert (finding.code, finding.remedy) == ("CP103", remedy)
+
+
 def test_a_detail_that_was_copied_and_left_as_it_was_is_told(job_file) -> None:
     apron, wide = (f'[[detail]]\nkind = "apron"\nwidth = {width}\n' for width in (900, 910))
     top = 'name = "J"\npitch = 40\n'
