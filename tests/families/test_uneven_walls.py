@@ -97,6 +97,14 @@ def test_a_bed_that_goes_on_past_the_end_stands_above_the_water_line_there(upper
     assert (laid is None) is bool(found)
 
 
+def test_every_step_below_the_water_line_is_told_at_once():
+    """Derived: at 30 deg a step 100 along has to stand 100 tan 30 + 80 / cos 30 = 150.1 high, and so on by 57.7."""
+    points = joints_from_points([(100, 151), (200, 205), (300, 266), (400, 320), (500, 378), (900, 700)])
+    _, (found,) = develop(steps(pitch_deg=30.0, slope_mm=1000.0, joints=points, water_line_mm=80.0))
+    assert found.found == "step 2 ends 78 mm above the roof line, square to it; too low as well: 4 and 5"
+    assert found.remedy == "End each farther down the slope, choose a higher bed for it, or lower the water line."
+
+
 def test_a_tongue_laps_at_the_foot_of_a_riser_that_stands_above_the_water_line():
     """Derived: step 1 ends 80 mm short of the change, level, 60 mm above the water line; its riser, drawn on down to
     that, would pass 115 mm from the change, which is more than the lap of 100 cos 20 = 94 mm."""

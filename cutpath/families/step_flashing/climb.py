@@ -7,6 +7,7 @@ import math
 from cutpath import sure
 from cutpath.errors import Finding
 from cutpath.families.step_flashing.run import Step, TongueEnd, joint_line, slope_line, to_strip
+from cutpath.plain import numbers_in_words
 from cutpath.plane import Line
 from cutpath.tolerances import FOLD_DEVIATION_MM, POINT_MM
 from cutpath.values.leadwork import EndCut, StepFlashing
@@ -76,15 +77,25 @@ def climb(
 
 
 def _below_water(survey: StepFlashing, joint: BedJoint, toe: Point) -> Finding:
-    square = to_strip(toe, survey.pitch_deg)[1]
-    turned = [to_strip((j.y_mm, j.end_x_mm), survey.pitch_deg)[1] for j in survey.joints if j.end_x_mm is not None]
-    asked = "are the two figures of each step changed over? Else " if min(turned) >= survey.water_line_mm else ""
+    """Find a step of the user's own that ends below the water line, with those above it that do."""
+
+    def above(at: Point) -> float:
+        return to_strip(at, survey.pitch_deg)[1]
+
+    own = [(j, j.end_x_mm) for j in survey.joints if j.end_x_mm is not None]
+    over = survey.slope_mm * sure.cos(math.radians(survey.pitch_deg))
+    low = (j for j, end in own if end < over and above((end, j.height_mm(end))) < survey.water_line_mm - POINT_MM)
+    more = [j.number for j in low if j.number > joint.number]
+    turned = min(above((j.y_mm, end)) for j, end in own) >= survey.water_line_mm
+    asked = "are the two figures of each step changed over? Else " if turned else ""
+    which = "each" if more else f"step {joint.number}"
     return Finding(
         "CP417",
         survey.head.origin.key("coursing"),
-        f"step {joint.number} ends {square:.0f} mm above the roof line, square to it",
+        f"step {joint.number} ends {above(toe):.0f} mm above the roof line, square to it"
+        + (f"; too low as well: {numbers_in_words(more)}" if more else ""),
         f"at least the water line's {survey.water_line_mm:g} mm",
-        f"{asked}end step {joint.number} farther down the slope, choose a higher bed for it, or lower the water line",
+        f"{asked}end {which} farther down the slope, choose a higher bed for it, or lower the water line",
     )
 
 
