@@ -15,7 +15,7 @@ from typing import Annotated, Any
 
 from pydantic import BeforeValidator, Field
 
-from cutpath.errors import Finding, Refused
+from cutpath.errors import Finding, Refused, Severity
 from cutpath.found import own_folder
 from cutpath.intake.checking import Strict, check
 from cutpath.intake.files import read_text
@@ -276,6 +276,16 @@ def choose(given: Mapping[str, Any], read: Sequence[Layer]) -> Choices:
         prices=use["prices"],
         settled=tuple(Setting(key, layer.written[key], layer.origin, layer.file) for key, layer in by_key.items()),
     )
+
+
+def lacking_prices(choices: Choices) -> list[Finding]:
+    """Warn of a file of prices that is settled and is not there: nothing but a quote reads it, and so would say so."""
+    setting = next(s for s in choices.settled if s.key == "prices")
+    if choices.prices is None or os.path.isfile(choices.prices):
+        return []
+    remedy = "A quote needs it; it is looked for from the folder of the file that names it."
+    at, found = where(str(setting.file), ("prices",)), f'no file "{setting.value}"'
+    return [Finding("CP205", at, found, "a file that is there", remedy, Severity.WARNING)]
 
 
 def _plain(value: object) -> object:

@@ -7,7 +7,7 @@ from pathlib import Path
 import click
 
 from cutpath.cli.options import json_option, settings_option, settled
-from cutpath.cli.talk import answer, say
+from cutpath.cli.talk import answer, say, say_findings
 
 
 @click.command("settings")
@@ -22,10 +22,12 @@ def command(jobs: tuple[Path, ...], own_settings: Path | None, *, as_json: bool)
     """
     from cutpath.paper.text import table
     from cutpath.plain import seen
-    from cutpath.settings_file import user_file
+    from cutpath.settings_file import lacking_prices, user_file
     from cutpath.units import written
 
-    found, own = settled(jobs, own_settings).settled, user_file()
+    choices, own = settled(jobs, own_settings), user_file()
+    found = choices.settled
+    say_findings(lacking_prices(choices))
     if as_json:
         rows = [
             {"key": s.key, "value": s.value, "origin": s.origin.value, "file": None if s.file is None else str(s.file)}

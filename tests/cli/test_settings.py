@@ -87,6 +87,16 @@ def test_settings_shows_what_comes_from_where(job, tmp_path):
     assert (bad.returncode, "cutpath.toml: gapp" in bad.stderr) == (1, True)
 
 
+def test_prices_that_are_settled_and_not_there_are_warned_of_where_settings_are_shown(job):
+    settle(job, 'prices = "ours.toml"\n')
+    shown = run("settings", job, "--json")
+    (told,) = json.loads(shown.stdout)["findings"]
+    assert (shown.returncode, told["code"], told["severity"]) == (0, "CP205", "warning")
+    assert (told["where"].rpartition(": ")[2], told["found"]) == ("prices", 'no file "ours.toml"')
+    (job.parent / "ours.toml").write_text("")
+    assert json.loads(run("settings", job, "--json").stdout)["findings"] == []
+
+
 def test_a_file_that_is_missing_is_told_with_the_key_that_names_it(job):
     settle(job, 'prices = "ours.toml"\nstock = "no/shelf.sqlite3"\n')
     quoted = run("quote", job, "--date", "2026-11-30", "--work", 0)
