@@ -20,8 +20,8 @@ if TYPE_CHECKING:
 _MARGIN_MM = 18.0
 _COLUMNS_MM = (8.0, 31.0, 59.0, 26.0, 18.0, 16.0, 16.0)
 _TITLE_PT = 16.0
-_TOGETHER = 12
-"""Pieces of a pack that stay on one page with its number."""
+_TOGETHER = 16
+"""Pieces of a pack that stay on one page with its number; with more, the number stands again."""
 _HEADS = ("", "piece", "what it is", "size mm", "pieces", "kg each", "kg")
 
 
@@ -90,22 +90,25 @@ def _table(delivery: Delivery, batch: Batch, tickets: Mapping[str, str]) -> Flow
         ("LINEBELOW", (0, 0), (-1, 0), 0.6, HexColor(BLACK)),
     ]
     for number, pack in enumerate(delivery.packs, start=1):
-        at = len(rows)
         lift = lift_words(pack, batch)
+        name = f"Pack {number} of {len(delivery.packs)}"
         whose = f"; {pack.job.name}" if several else ""
-        head = f"Pack {number} of {len(delivery.packs)}: code {pack.lead.code}, {pack.lead.colour}{whose}" + (
-            f"; {lift}" if lift else ""
-        )
-        rows.append([words(head, bold=True), "", "", "", "", "", kilograms(pack.kg)])
-        rows += _pieces(pack, tickets)
-        style += [
-            ("SPAN", (0, at), (5, at)),
-            ("BACKGROUND", (0, at), (-1, at), HexColor("#eef1f3")),
-            ("FONT", (-1, at), (-1, at), "Helvetica-Bold", TEXT_PT),
-            ("NOSPLIT", (0, at), (-1, min(len(rows) - 1, at + _TOGETHER))),
-            ("BOX", (0, at + 1), (0, len(rows) - 1), 0.4, HexColor(GREY)),
-            ("INNERGRID", (0, at + 1), (0, len(rows) - 1), 0.4, HexColor(GREY)),
-        ]
+        head = f"{name}: code {pack.lead.code}, {pack.lead.colour}{whose}{f'; {lift}' * bool(lift)}"
+        pieces = _pieces(pack, tickets)
+        for first in range(0, len(pieces), _TOGETHER):
+            at = len(rows)
+            rows.append([words(f"{name}, continued" if first else head, bold=True), "", "", "", "", "", ""])
+            rows += pieces[first : first + _TOGETHER]
+            style += [
+                ("SPAN", (0, at), (5, at)),
+                ("BACKGROUND", (0, at), (-1, at), HexColor("#eef1f3")),
+                ("NOSPLIT", (0, at), (-1, len(rows) - 1)),
+                ("BOX", (0, at + 1), (0, len(rows) - 1), 0.4, HexColor(GREY)),
+                ("INNERGRID", (0, at + 1), (0, len(rows) - 1), 0.4, HexColor(GREY)),
+            ]
+            if not first:
+                rows[at][-1] = kilograms(pack.kg)
+                style.append(("FONT", (-1, at), (-1, at), "Helvetica-Bold", TEXT_PT))
     return Table(rows, colWidths=[mm * MM for mm in _COLUMNS_MM], style=style, repeatRows=1, hAlign="LEFT")
 
 

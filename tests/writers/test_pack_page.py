@@ -85,3 +85,20 @@ def test_no_pack_goes_on_overleaf_without_its_number(tmp_path):
         head, below = [line for line in page.splitlines() if line.strip()][:2]
         assert head.split()[0] == "piece"
         assert below.strip().startswith("Pack ")
+
+
+@pytest.mark.skipif(shutil.which("pdftotext") is None, reason="pdftotext is not installed")
+def test_a_pack_of_very_many_small_pieces_has_its_number_on_every_page(tmp_path):
+    """One pack of 70 unlike pieces, some 22 kg together, is longer than a page."""
+    job, pieces = rectangles(*((20 + n / 3, 1) for n in range(70)))
+    batch = replace(made("", ""), jobs=(job,), pieces=pieces)
+    (tmp_path / "a.pdf").write_bytes(pack_page(batch))
+    told = ["pdftotext", "-layout", str(tmp_path / "a.pdf"), "-"]
+    *pages, _ = subprocess.run(told, capture_output=True, text=True, check=True).stdout.split("\f")
+    packs = {row["piece"]: row["pack"] for row in pack_list(batch)}
+    assert set(packs.values()) == {1}
+    assert len(pages) > 1
+    for page in pages:
+        lines = page.splitlines()
+        first = next(at for at, line in enumerate(lines) if any(piece in line for piece in packs))
+        assert any("Pack 1 of 1" in line for line in lines[:first]), page[:300]
