@@ -360,6 +360,9 @@ CoursingOrName = (
 OwnPitch = Annotated[Pitch | None, Field(description="pitch of the roof, degrees or rise to run, instead of the job's")]
 """Left out, it is the job's."""
 
+OwnCovering = Annotated[CoveringOrName | None, Field(description="what it lies on, instead of the job's covering")]
+"""Left out, it is the job's."""
+
 OwnLap = Annotated[
     Annotated[Length, Means("lap")] | None, Field(description="lap between lengths, mm, instead of the rule's")
 ]

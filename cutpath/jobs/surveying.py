@@ -48,6 +48,7 @@ def survey(desk: Desk, numbered: Sequence[tuple[int, Any]]) -> Surveyed:
         before, found = len(out), len(desk.findings)
         over: list[tuple[str, str]] = []
         tables, stack = _tables(whole, asked)
+        whole = _on_its_own(whole, tables)
         for inside, table in tables:
             family = by_kind(table.kind)
             site = replace(whole, path=_join(whole.path, inside), label=labels[number, inside], part=stack is not None)
@@ -62,6 +63,16 @@ def survey(desk: Desk, numbered: Sequence[tuple[int, Any]]) -> Surveyed:
         groups += _groups(_there(out[before:]), _there(out[:before]), over)
     check_ends(desk)
     return tuple(_there(out)), tuple(chimneys), tuple(groups)
+
+
+def _on_its_own(site: Site, tables: Sequence[tuple[str, Any]]) -> Site:
+    """Return the site of an entry on the covering that one of its tables names for itself, else as it is."""
+    for inside, table in tables:
+        own = getattr(table, "covering", None)
+        if own is not None:
+            path = _join(site.path, inside, "covering")
+            return replace(site, covering=attempt(partial(covering_of, site.desk, own, path)))
+    return site
 
 
 def _there(details: Sequence[Detail | None]) -> list[Detail]:

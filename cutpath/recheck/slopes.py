@@ -107,7 +107,7 @@ def cover_rise(asked: Asked, steps: StepFlashing) -> float | None:
 
 
 def _flatter_deg(asked: Asked) -> float:
-    """Return how much flatter than the roof its covering lies, by what was written for the run, else for the job."""
+    """Return how much flatter than the roof its covering lies, by what was written of it."""
     table, listed = _covering(asked)
     told = table.get("flatter_by")
     if isinstance(told, int | float):
@@ -124,9 +124,10 @@ def _in_single_lap(asked: Asked) -> bool:
 
 
 def _covering(asked: Asked) -> tuple[Mapping[str, object], CoveringData | None]:
-    """Return what was written of the covering, for the run, else for the job, and what is listed under its name."""
-    own = asked.step_table().get("covering")
-    written = asked.job.get("covering") if own is None else own
+    """Return what was written of the covering, for the detail or its stack, else for the job, and what is listed."""
+    stack = asked.entry.get("step_and_cover")
+    tables = (asked.step_table(), stack if isinstance(stack, Mapping) else {}, asked.job)
+    written = next((table["covering"] for table in tables if table.get("covering") is not None), None)
     if written is None:
         return {}, None
     table: Mapping[str, object] = written if isinstance(written, Mapping) else {"name": written}

@@ -75,6 +75,25 @@ def test_depth_is_level_and_slope_length_along_the_roof(tmp_path: Path) -> None:
     assert fault(tmp_path, size="").code == "CP104"
 
 
+@pytest.mark.parametrize(("own", "cover"), [("", 150), ('covering = { name = "big tile", flatter_by = 3 }', 170)])
+def test_the_apron_of_a_stack_in_tiles_of_its_own_laps_by_their_surface(tmp_path: Path, own: str, cover: int) -> None:
+    """Derived: 75 / sin 30 is 150, and 75 / sin 27 is 165.2; it was 150 whatever the tiles about the stack were."""
+    path = tmp_path / "job.toml"
+    path.write_text(
+        'name = "J"\npitch = 30\ncovering = "slate 500"\n[[detail]]\nkind = "chimney"\nwidth = 600\ndepth = 500\n'
+        f"coursing = {{ gauge = 75, first_joint = 90 }}\nstep_and_cover = {{ {own} }}\n",
+        encoding="utf-8",
+    )
+    assert of_kind(load_job(path)[0], Apron).cover_mm == cover
+    if own:
+        path.write_text(path.read_text(encoding="utf-8").replace(", flatter_by = 3", ""), encoding="utf-8")
+        with pytest.raises(Refused) as refused:
+            load_job(path)
+        assert [f.where.rpartition(": ")[2] for f in faults(refused.value.findings)] == [
+            "detail[1].step_and_cover.covering.name"
+        ]
+
+
 @pytest.mark.parametrize(
     ("along", "words"),
     [(914, ""), (900, ""), (929, ""), (890, "make a roof of 38"), (935, "41.5"), (690, "are no roof")],

@@ -827,15 +827,32 @@ def test_a_key_below_the_header_of_a_table_inside_is_sent_out_of_it(job_file) ->
 @pytest.mark.parametrize(
     ("top", "remedy"),
     [
-        ('covering = "slate 500"\n', "It counts for the whole file: it is given there, so take it out here."),
+        ('exposure = "moderate"\n', "It counts for the whole file: it is given there, so take it out here."),
         ("", "It counts for the whole file: write it at the top, above any header."),
     ],
 )
 def test_a_key_of_the_job_that_stands_in_a_detail_is_sent_there(job_file, top, remedy) -> None:
-    """The nearest word among the keys of an apron was cover."""
-    apron = '[[detail]]\nkind = "apron"\nwidth = 900\ncovering = "interlocking tile"\n'
+    apron = '[[detail]]\nkind = "apron"\nwidth = 900\nexposure = "severe"\n'
     finding = fault(job_file(f'name = "J"\npitch = 35\n{top}{apron}'))
     assert (finding.code, finding.remedy) == ("CP103", remedy)
+
+
+@pytest.mark.parametrize(
+    ("kind", "figure", "on_slates", "on_tiles"),
+    [
+        ('kind = "apron"\nwidth = 900', "cover_mm", 180, 220),
+        ('kind = "top-edge abutment"\nlength = 900', "cover_mm", 180, 220),
+        ('kind = "lead slate"\npipe = 110', "above_mm", 200, 220),
+    ],
+)
+def test_a_detail_may_lie_on_a_covering_of_its_own(job_file, kind, figure, on_slates, on_tiles) -> None:
+    """Derived: 75 / sin 25 is 177.5; tiles in single lap lie 5 deg flatter, and 75 / sin 20 is 219.3."""
+    top = 'name = "J"\npitch = 25\ncovering = "slate 500"\n[[detail]]\n'
+    for own, far in (("", on_slates), ('covering = "interlocking tile"\n', on_tiles)):
+        job, _ = load_job(job_file(f"{top}{kind}\n{own}"))
+        assert getattr(job.details[0], figure) == far
+    told = fault(job_file(f'{top}{kind}\ncovering = "interlocking tyle"\n'))
+    assert (told.code, told.where.rpartition(": ")[2]) == ("CP108", "detail[1].covering")
 
 
 def test_a_detail_that_was_copied_and_left_as_it_was_is_told(job_file) -> None:

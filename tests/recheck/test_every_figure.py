@@ -87,6 +87,15 @@ MORE = {
     ),
     "apron on a roof too flat for laps": 'name = "J"\npitch = 9\n[[detail]]\nkind = "apron"\nwidth = 600\n',
     "lead slate on a flat roof": 'name = "J"\npitch = 17\n[[detail]]\nkind = "lead slate"\npipe = 110\n',
+    "apron on tiles of its own": (
+        'name = "J"\npitch = 25\ncovering = "slate 500"\n[[detail]]\nkind = "apron"\nwidth = 600\n'
+        'covering = "interlocking tile"\n'
+    ),
+    "chimney in tiles of its own": (
+        'name = "J"\npitch = 30\ncovering = "slate 500"\n[[detail]]\nkind = "chimney"\nwidth = 700\ndepth = 600\n'
+        "coursing = { gauge = 75, first_joint = 90 }\n"
+        'step_and_cover = { covering = { name = "big tile", flatter_by = 3 } }\n'
+    ),
     "chimney, own water line": (
         'name = "J"\npitch = 35\ncovering = "plain tile 265"\n[[detail]]\nkind = "chimney"\nwidth = 700\ndepth = 600\n'
         "coursing = { gauge = 75, first_joint = 60 }\n"

@@ -11,7 +11,7 @@ from cutpath.families.site import (
     head_of,
     pitch_of,
 )
-from cutpath.families.tables import DetailTable, Length, LengthOrNought, Means, OwnLap, OwnPitch, PartTable
+from cutpath.families.tables import DetailTable, Length, LengthOrNought, Means, OwnCovering, OwnLap, OwnPitch, PartTable
 from cutpath.trade.limits import SEVERE, free_lap_mm, lap_over
 from cutpath.values.leadwork import Apron, CornerWork
 
@@ -42,6 +42,7 @@ class ApronTable(ApronSizes, DetailTable):
     kind: Literal["apron"] = Field(description="apron")
     width: Annotated[Length, Means("face width")] = Field(description="along the face, arris to arris, mm")
     pitch: OwnPitch = None
+    covering: OwnCovering = None
 
 
 def survey(site: Site, table: ApronTable) -> Apron:

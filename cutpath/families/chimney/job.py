@@ -17,10 +17,10 @@ from cutpath.families.soakers.job import SoakerTable
 from cutpath.families.step_flashing.job import StepSizes
 from cutpath.families.tables import (
     CoursingOrName,
-    CoveringOrName,
     Length,
     LengthOrNought,
     Means,
+    OwnCovering,
     OwnPitch,
     PartTable,
     Quantity,
@@ -47,7 +47,7 @@ class StepAndCoverPart(StepSizes):
     cover: Annotated[Length, Means("cover")] | None = Field(
         default=None, description="on the roof, mm; 150, or 200 in severe exposure"
     )
-    covering: CoveringOrName | None = Field(default=None, description="what it lies on, instead of the job's covering")
+    covering: OwnCovering = None
 
 
 class CoverPart(CoverSizes):

@@ -34,6 +34,7 @@ from cutpath.families.chimney.rules import (
 )
 from cutpath.families.courses import RunLine
 from cutpath.families.cover_flashing.job import CoverFlashingTable
+from cutpath.families.coverings import covering_of
 from cutpath.families.desk import LeftOutError
 from cutpath.families.family import Expanded, Part
 from cutpath.families.site import Site, pitch_of
@@ -42,7 +43,6 @@ from cutpath.families.step_flashing.job import (
     ReturnTable,
     StepAndCoverTable,
     StepFlashingTable,
-    covering_under,
     water_line_of,
 )
 from cutpath.families.walls import joints_for
@@ -82,8 +82,8 @@ def expanded(site: Site, asked: ChimneyTable) -> Expanded:
         water, _ = water_line_of(replace(site, path=f"{site.path}.{key}"), side)
     else:
         water = side.water_line or site.desk.fact("step_water_line")
-        covering = covering_under(replace(site, path=f"{site.path}.{key}"), side)
-        on_roof = surface_deg(stack.pitch_deg, covering)
+        own = covering_of(site.desk, side.covering, f"{site.path}.{key}.covering")
+        on_roof = surface_deg(stack.pitch_deg, own or site.covering)
     # A gauge has to give joints up to the cover flashing, well above the upper end of the sides.
     run = RunLine(stack.pitch_deg, stack.slope_mm, water)
     above = replace(run, slope_mm=stack.slope_mm + _ABOVE_THE_SIDES_MM / sure.sin(math.radians(stack.pitch_deg)))

@@ -11,7 +11,7 @@ from cutpath.families.site import (
     head_of,
     pitch_of,
 )
-from cutpath.families.tables import DetailTable, Length, Means, OwnPitch
+from cutpath.families.tables import DetailTable, Length, Means, OwnCovering, OwnPitch
 from cutpath.tolerances import POINT_MM
 from cutpath.trade.limits import free_lap_mm, lap_over
 from cutpath.trade.rules import Practice
@@ -24,6 +24,7 @@ class PipeSlateTable(DetailTable):
     kind: Literal["lead slate"] = Field(description="lead slate")
     pipe: Annotated[Length, Means("pipe")] = Field(description="diameter of the pipe, outside, mm")
     pitch: OwnPitch = None
+    covering: OwnCovering = None
     clearance: Annotated[Length, Means("pipe clearance")] | None = Field(
         default=None, description="between pipe and sleeve, mm; 3"
     )

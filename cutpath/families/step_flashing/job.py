@@ -13,7 +13,6 @@ from pydantic import Discriminator, Field, Tag
 from cutpath import sure
 from cutpath.errors import Finding, Severity
 from cutpath.families.courses import RunLine
-from cutpath.families.coverings import covering_of
 from cutpath.families.family import Further
 from cutpath.families.site import (
     HANDS,
@@ -29,7 +28,6 @@ from cutpath.families.site import (
 from cutpath.families.soakers.job import SoakerTable, soakers_of
 from cutpath.families.tables import (
     CoursingOrName,
-    CoveringOrName,
     DetailTable,
     HandWord,
     Height,
@@ -37,6 +35,7 @@ from cutpath.families.tables import (
     Length,
     LengthOrNought,
     Means,
+    OwnCovering,
     OwnLap,
     OwnPitch,
     PartTable,
@@ -155,7 +154,7 @@ class StepAndCoverTable(StepTable):
     cover: Annotated[Length, Means("cover")] | None = Field(
         default=None, description="on the roof, mm; 150, or 200 in severe exposure"
     )
-    covering: CoveringOrName | None = Field(default=None, description="what it lies on, instead of the job's covering")
+    covering: OwnCovering = None
 
 
 SOAKERS = "soakers"
@@ -318,7 +317,7 @@ def _joints_of(site: Site, table: StepTable, water_line_mm: float) -> tuple[BedJ
 def _step_and_cover(site: Site, table: StepAndCoverTable) -> StepFlashing:
     desk = site.desk
     usual = desk.fact("step_cover_on_roof_severe" if desk.job.exposure == SEVERE else "step_cover_on_roof")
-    covering = covering_under(site, table)
+    covering = site.covering
     _doubt_pitch(site, covering, pitch_of(site, table.pitch), pitch_origin(site, table.pitch))
     if covering is not None and not covering.single_lap:
         desk.tell(
@@ -335,7 +334,7 @@ def _step_and_cover(site: Site, table: StepAndCoverTable) -> StepFlashing:
 def _steps(site: Site, table: StepTable, water_line: float, cover: float) -> StepFlashing:
     desk = site.desk
     pitch = pitch_of(site, table.pitch)
-    covering = covering_under(site, table) if cover else None
+    covering = site.covering if cover else None
     surface = surface_deg(pitch, covering) if cover else None
     hands = sets_of(site, table)
     head = head_of(
@@ -375,12 +374,6 @@ def _steps(site: Site, table: StepTable, water_line: float, cover: float) -> Ste
         lapped_mm=lapped,
         covering=covering,
     )
-
-
-def covering_under(site: Site, table: StepTable) -> Covering | None:
-    """Return what a cover lies on: its own covering, else the job's."""
-    own = getattr(table, "covering", None)
-    return site.covering if own is None else covering_of(site.desk, own, f"{site.path}.covering")
 
 
 def _lap_at_change(site: Site, table: StepTable, roof_deg: float | None, length_mm: float) -> float:

@@ -14,7 +14,7 @@ from cutpath.families.site import (
     head_of,
     pitch_of,
 )
-from cutpath.families.tables import DetailTable, Length, Means, OwnLap, OwnPitch
+from cutpath.families.tables import DetailTable, Length, Means, OwnCovering, OwnLap, OwnPitch
 from cutpath.tolerances import POINT_MM
 from cutpath.values.leadwork import CornerWork, TopAbutment
 
@@ -26,6 +26,7 @@ class TopAbutmentTable(DetailTable):
     lap: OwnLap = None
     length: Annotated[Length, Means("long run")] = Field(description="along the wall, mm")
     pitch: OwnPitch = None
+    covering: OwnCovering = None
     upstand: Annotated[Length, Means("upstand")] | None = Field(
         default=None, description="up the wall, mm; 75, the least allowed"
     )
