@@ -10,13 +10,11 @@ from cutpath.plain import in_words
 from cutpath.profiles import CoveringData, coverings
 from cutpath.tolerances import READ_MM
 from cutpath.trade.coverings import gauge_mm, headlap_mm
-from cutpath.trade.limits import SEVERE
+from cutpath.trade.limits import SEVERE, check_covering
 from cutpath.trade.plausible import Written, check_size
 from cutpath.trade.rules import held
 from cutpath.units import mm_text, written
-from cutpath.values.survey import (
-    Covering,
-)
+from cutpath.values.survey import Covering, Origin
 
 
 def covering_of(desk: Desk, asked: str | CoveringTable | None, path: str) -> Covering | None:
@@ -66,6 +64,12 @@ def covering_of(desk: Desk, asked: str | CoveringTable | None, path: str) -> Cov
     gauge = gauge_in_double_lap(desk, f"{path}.{key}", name, length, headlap)
     by_pitch = () if listed is None else listed.by_pitch_severe if desk.job.exposure == SEVERE else listed.by_pitch
     return Covering(name, length, headlap, gauge, least, flatter, least_headlaps=by_pitch)
+
+
+def doubt_pitch(desk: Desk, covering: Covering | None, pitch_deg: float, origin: Origin) -> None:
+    """Warn where a covering lies flatter than it may; ``origin`` is that of the pitch."""
+    if covering is not None:
+        desk.add(check_covering(covering, pitch_deg, origin))
 
 
 def _single_lap(

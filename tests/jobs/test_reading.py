@@ -855,6 +855,26 @@ def test_a_detail_may_lie_on_a_covering_of_its_own(job_file, kind, figure, on_sl
     assert (told.code, told.where.rpartition(": ")[2]) == ("CP108", "detail[1].covering")
 
 
+@pytest.mark.parametrize(
+    ("kind", "told"),
+    [
+        ('kind = "apron"\nwidth = 900', ["detail[1].pitch"]),
+        ('kind = "top-edge abutment"\nlength = 900', ["detail[1].pitch"]),
+        ('kind = "lead slate"\npipe = 110', ["detail[1].pitch"]),
+        ('kind = "apron"\nwidth = 900\ncovering = "interlocking tile"', []),
+        (
+            'kind = "chimney"\nwidth = 600\ndepth = 600\ncoursing = { gauge = 75, first_joint = 110 }',
+            ["detail[1].step_flashing.pitch"],
+        ),
+    ],
+)
+def test_a_detail_on_a_roof_too_flat_for_its_covering_is_told_once(job_file, kind, told) -> None:
+    """Source: the covering's own data (plain tiles from 35 deg)."""
+    top = 'name = "J"\npitch = 40\ncovering = "plain tile 265"\n[[detail]]\npitch = 22\n'
+    _, found = load_job(job_file(top + kind + "\n"))
+    assert [f.where.rpartition(": ")[2] for f in found if f.code == "CP308"] == told
+
+
 def test_a_detail_that_was_copied_and_left_as_it_was_is_told(job_file) -> None:
     apron, wide = (f'[[detail]]\nkind = "apron"\nwidth = {width}\n' for width in (900, 910))
     top = 'name = "J"\npitch = 40\n'

@@ -6,10 +6,12 @@ from typing import Annotated, Literal
 
 from pydantic import Field
 
+from cutpath.families.coverings import doubt_pitch
 from cutpath.families.site import (
     Site,
     head_of,
     pitch_of,
+    pitch_origin,
 )
 from cutpath.families.tables import DetailTable, Length, LengthOrNought, Means, OwnCovering, OwnLap, OwnPitch, PartTable
 from cutpath.trade.limits import SEVERE, free_lap_mm, lap_over
@@ -49,6 +51,8 @@ def survey(site: Site, table: ApronTable) -> Apron:
     """Survey one detail from its table."""
     desk = site.desk
     pitch = pitch_of(site, table.pitch)
+    if not site.part:  # of a stack its sides tell
+        doubt_pitch(desk, site.covering, pitch, pitch_origin(site, table.pitch))
     return Apron(
         head=head_of(site, table, "apron", quantity=table.quantity, hands=()),
         pitch_deg=pitch,

@@ -6,10 +6,12 @@ from typing import Annotated, Literal
 
 from pydantic import Field
 
+from cutpath.families.coverings import doubt_pitch
 from cutpath.families.site import (
     Site,
     head_of,
     pitch_of,
+    pitch_origin,
 )
 from cutpath.families.tables import DetailTable, Length, Means, OwnCovering, OwnPitch
 from cutpath.tolerances import POINT_MM
@@ -46,6 +48,7 @@ class PipeSlateTable(DetailTable):
 def survey(site: Site, table: PipeSlateTable) -> PipeSlate:
     """Survey one detail from its table: what is left out of its base goes by the pitch."""
     fact, pitch_deg = site.desk.fact, pitch_of(site, table.pitch)
+    doubt_pitch(site.desk, site.covering, pitch_deg, pitch_origin(site, table.pitch))
     lap = free_lap_mm(lap_over(pitch_deg, site.covering, site.desk.practice).value, site.desk.practice)
     return PipeSlate(
         head=head_of(site, table, "pipe_slate", quantity=table.quantity, hands=()),

@@ -8,7 +8,7 @@ from typing import Annotated, Literal
 from pydantic import Field
 
 from cutpath.errors import Finding, Severity
-from cutpath.families.coverings import gauge_in_double_lap
+from cutpath.families.coverings import doubt_pitch, gauge_in_double_lap
 from cutpath.families.desk import LeftOutError
 from cutpath.families.site import (
     Site,
@@ -28,7 +28,6 @@ from cutpath.families.tables import (
     Sized,
 )
 from cutpath.trade.coverings import soaker_count, soaker_length_mm
-from cutpath.trade.limits import check_covering
 from cutpath.units import mm_text
 from cutpath.values.leadwork import Soakers
 from cutpath.values.survey import DetailHead
@@ -106,7 +105,7 @@ def soakers_alone(site: Site, table: SoakersTable) -> Soakers:
     head = head_of(site, table, "soakers", quantity=table.quantity, hands=hands)
     if site.covering is not None and desk.job.pitch is not None:
         covering = site.covering if table.headlap is None else replace(site.covering, headlap_mm=table.headlap)
-        desk.add(check_covering(covering, desk.job.pitch, pitch_origin(site, None)))
+        doubt_pitch(desk, covering, desk.job.pitch, pitch_origin(site, None))
     return soakers_of(site, table, head, table.length, table.upstand or desk.fact("soaker_upstand"))
 
 

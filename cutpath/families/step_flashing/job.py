@@ -13,6 +13,7 @@ from pydantic import Discriminator, Field, Tag
 from cutpath import sure
 from cutpath.errors import Finding, Severity
 from cutpath.families.courses import RunLine
+from cutpath.families.coverings import doubt_pitch
 from cutpath.families.family import Further
 from cutpath.families.site import (
     HANDS,
@@ -49,12 +50,11 @@ from cutpath.trade.coursing import seen_from
 from cutpath.trade.coverings import surface_deg
 from cutpath.trade.limits import (
     SEVERE,
-    check_covering,
 )
 from cutpath.trade.rules import said
 from cutpath.units import deg_text, mm_text, unlike
 from cutpath.values.leadwork import PLUMB_DEG, CornerKind, CornerReturn, EndCut, Soakers, StepFlashing, Tongue
-from cutpath.values.survey import BedJoint, Covering, Detail, Origin
+from cutpath.values.survey import BedJoint, Detail, Origin
 
 
 class ReturnTable(Sized):
@@ -209,7 +209,7 @@ def _step_flashing(site: Site, table: StepFlashingTable) -> StepFlashing:
     if table.soakers is not False:
         own = getattr(table.soakers, "headlap", None)
         covering = site.covering if own is None or site.covering is None else replace(site.covering, headlap_mm=own)
-        _doubt_pitch(site, covering, pitch_of(site, table.pitch), pitch_origin(site, table.pitch))
+        doubt_pitch(site.desk, covering, pitch_of(site, table.pitch), pitch_origin(site, table.pitch))
     elif "soakers" not in table.model_fields_set and site.covering is not None and not site.covering.single_lap:
         site.desk.tell(
             "CP113",
@@ -222,11 +222,6 @@ def _step_flashing(site: Site, table: StepFlashingTable) -> StepFlashing:
     return _steps(site, table, water_line_of(site, table)[0], 0.0)
 
 
-def _doubt_pitch(site: Site, covering: Covering | None, pitch_deg: float, origin: Origin) -> None:
-    if covering is not None:
-        site.desk.add(check_covering(covering, pitch_deg, origin))
-
-
 def reaches_above(site: Site, sites: list[Site], table: StepFlashingTable | StepAndCoverTable) -> list[Detail]:
     """Survey the parts of a run above each change of pitch: each begins at a change, with a tongue over what is below.
 
@@ -237,7 +232,7 @@ def reaches_above(site: Site, sites: list[Site], table: StepFlashingTable | Step
     x, y = _end_of(below)
     covering = below.covering if below.cover_mm else site.covering if getattr(table, "soakers", False) else None
     for above, reach in zip(sites, table.above, strict=True):
-        _doubt_pitch(site, covering, reach.pitch, Origin(above.desk.file, above.path))
+        doubt_pitch(site.desk, covering, reach.pitch, Origin(above.desk.file, above.path))
         if abs(reach.pitch - below.pitch_deg) < _LEAST_CHANGE_DEG:
             above.desk.add([_no_change(above, below.pitch_deg, reach.pitch)])
         surface = surface_deg(reach.pitch, below.covering) if below.cover_mm else None
@@ -318,7 +313,7 @@ def _step_and_cover(site: Site, table: StepAndCoverTable) -> StepFlashing:
     desk = site.desk
     usual = desk.fact("step_cover_on_roof_severe" if desk.job.exposure == SEVERE else "step_cover_on_roof")
     covering = site.covering
-    _doubt_pitch(site, covering, pitch_of(site, table.pitch), pitch_origin(site, table.pitch))
+    doubt_pitch(site.desk, covering, pitch_of(site, table.pitch), pitch_origin(site, table.pitch))
     if covering is not None and not covering.single_lap:
         desk.tell(
             "CP412",

@@ -9,10 +9,12 @@ from pydantic import Field
 
 from cutpath import sure
 from cutpath.families.apron.job import usual_cover_mm
+from cutpath.families.coverings import doubt_pitch
 from cutpath.families.site import (
     Site,
     head_of,
     pitch_of,
+    pitch_origin,
 )
 from cutpath.families.tables import DetailTable, Length, Means, OwnCovering, OwnLap, OwnPitch
 from cutpath.tolerances import POINT_MM
@@ -59,6 +61,7 @@ def survey(site: Site, table: TopAbutmentTable) -> TopAbutment:
             'Add stop_ends = "left", "right" or "both", or take the line out.',
         )
     pitch_deg, upstand_mm = pitch_of(site, table.pitch), table.upstand or desk.fact("upstand")
+    doubt_pitch(desk, site.covering, pitch_deg, pitch_origin(site, table.pitch))
     height = table.stop_height or max(desk.fact("stop_end"), stop_height_mm(upstand_mm, pitch_deg))
     return TopAbutment(
         head=head_of(site, table, "abutment", quantity=table.quantity, hands=()),
