@@ -118,22 +118,26 @@ def _take(taken: NDArray[np.bool_], x0: float, y0: float, x1: float, y1: float) 
 
 
 def _largest(taken: NDArray[np.bool_], long: int, short: int) -> tuple[int, int, int, int] | None:
-    """Return the largest free block of at least so many cells: rows first to last + 1, columns likewise."""
+    """Return the largest free block of at least so many cells: rows first to last + 1, columns likewise.
+
+    A block that begins or ends amid rows that are alike is never the largest, so these count as one.
+    """
+    import numpy as np
+
     best: tuple[int, int, int, int] | None = None
     best_area = 0
-    rows = taken.shape[0]
-    for first in range(rows - short + 1):
-        if taken[first].all():
-            continue
-        held = taken[first : first + short].any(axis=0)
-        for last in range(first + short, rows + 1):
-            held |= taken[last - 1]
+    firsts = np.flatnonzero(np.append(True, (taken[1:] != taken[:-1]).any(axis=1)))
+    rows, lasts = taken[firsts], np.append(firsts[1:], len(taken)).tolist()
+    for i, first in enumerate(firsts.tolist()):
+        held = np.zeros(taken.shape[1], dtype=np.bool_)
+        for row, last in zip(rows[i:], lasts[i:], strict=True):
+            held |= row
+            start, length = _longest_run(held)
+            if length < min(long, short):
+                break
             high = last - first
             need = long if high < long else short
-            start, length = _longest_run(held)
-            if length < min(need, short):
-                break
-            if length >= need and length * high > best_area:
+            if high >= short and length >= need and length * high > best_area:
                 best, best_area = (first, last, start, start + length), length * high
     return best
 
